@@ -1,0 +1,49 @@
+"""Arguments that several commands share, and how their text is read."""
+
+from __future__ import annotations
+
+import argparse
+import math
+
+from routines.errors import BadRoutine
+from routines.tempo import parse_tempo
+
+
+def add_tempo(parser: argparse.ArgumentParser, *, help_text: str) -> None:
+    """`--tempo 96|192q`."""
+    parser.add_argument("--tempo", type=tempo, metavar="T", help=help_text)
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """`--json`."""
+    parser.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
+
+
+def tempo(text: str) -> float:
+    """A tempo in half notes a minute."""
+    try:
+        return parse_tempo(text)
+    except BadRoutine as error:
+        raise argparse.ArgumentTypeError(str(error)) from error
+
+
+def seconds(text: str) -> float:
+    """A time in a take: 0 or more seconds."""
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not 0 <= value < math.inf:
+        raise argparse.ArgumentTypeError(f"{text!r}: give seconds, 0 or more")
+    return value
+
+
+def seed(text: str) -> int:
+    """A seed: a whole number, 0 or more."""
+    try:
+        value = int(text)
+    except ValueError:
+        value = -1
+    if value < 0:
+        raise argparse.ArgumentTypeError(f"{text!r}: give a whole number, 0 or more")
+    return value

@@ -1,0 +1,44 @@
+"""Errors that the command line itself raises, and the exit code of every error."""
+
+from __future__ import annotations
+
+
+class Usage(ValueError):
+    """What was typed cannot be taken: an unknown command or option, a value out of range."""
+
+
+class CannotDo(OSError):
+    """What was asked is in order, but could not be done here (a device, a library, a disk)."""
+
+
+def exit_code(error: BaseException) -> int | None:
+    """The exit code that an error stands for.
+
+    Parameters
+    ----------
+    error : BaseException
+
+    Returns
+    -------
+    int or None
+        2 where what was given is wrong, 1 where it could not be done, 130 where the player interrupted;
+        None where the error is a fault of the program.
+    """
+    from listener.errors import BadSound
+    from routines.errors import BadRoutine
+
+    for kinds, code in (
+        ((Usage, BadRoutine, BadSound), 2),
+        ((OSError,), 1),
+        ((KeyboardInterrupt,), 130),
+    ):
+        if isinstance(error, kinds):
+            return code
+    return None
+
+
+def one_line(error: BaseException) -> str:
+    """The error as one line for standard error: the file or place, what was wrong, what is accepted."""
+    if isinstance(error, OSError) and error.filename is not None and error.strerror:
+        return f"{error.filename}: {error.strerror[0].lower()}{error.strerror[1:]}"
+    return " ".join(str(error).split())

@@ -1,0 +1,159 @@
+"""Settings and where they come from: a flag, then `SEVENFALL_NAME`, then settings.json, then the default.
+
+Each setting is a row of `SETTINGS`. All files lie in one folder per user, which `SEVENFALL_HOME` moves.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import os
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from feedback.errors import Usage
+from feedback.judges.limits import WINDOWS, Limits
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """One row: what it is, how its text is read, and its default."""
+
+    about: str
+    accepts: str
+    read: Callable[[str], str | float]
+    default: str | float
+
+
+def _number(least: float, most: float) -> Callable[[str], float]:
+    def read(text: str) -> float:
+        value = float(text)
+        if not (math.isfinite(value) and least <= value <= most):
+            raise ValueError(text)
+        return value
+
+    return read
+
+
+def _one_of(*names: str) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        if text not in names:
+            raise ValueError(text)
+        return text
+
+    return read
+
+
+def _in_range(about: str, least: float, most: float, default: float) -> Setting:
+    return Setting(about=about, accepts=f"{least:g} to {most:g}", read=_number(least, most), default=default)
+
+
+_LIMITS = Limits()
+
+SETTINGS: dict[str, Setting] = {
+    "window": Setting(
+        about="how far from its place a note still lands",
+        accepts=", ".join(WINDOWS),
+        read=_one_of(*WINDOWS),
+        default="usual",
+    ),
+    "spread_limit_ms": _in_range("greatest spread of a clean pass", 5, 200, _LIMITS.spread_limit_ms),
+    "swallowed_db": _in_range(
+        "how far under its neighbours a seven is swallowed", 3, 30, _LIMITS.swallowed_db
+    ),
+    "swallowed_slurred_db": _in_range("the same for a slurred seven", 3, 30, _LIMITS.swallowed_slurred_db),
+    "sure": _in_range("confidence from which the listener is believed", 0, 1, _LIMITS.sure),
+    "lean_unsure_ms": _in_range("a lean is named only beyond this", 0, 100, _LIMITS.lean_unsure_ms),
+}
+
+
+def add_setting_flag(parser: argparse.ArgumentParser) -> None:
+    """Give a command `--set NAME=VALUE`."""
+    parser.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        help=f"a setting for this run: {', '.join(SETTINGS)}",
+    )
+
+
+def home(environ: Mapping[str, str] | None = None) -> Path:
+    """The folder of the user's files: `SEVENFALL_HOME`, else where the system keeps a program's data."""
+    environ = os.environ if environ is None else environ
+    if environ.get("SEVENFALL_HOME"):
+        return Path(environ["SEVENFALL_HOME"])
+    from platformdirs import user_data_path
+
+    return user_data_path("sevenfall", appauthor=False)
+
+
+def load(flags: list[str], environ: Mapping[str, str] | None = None) -> dict[str, str | float]:
+    """Every setting's value.
+
+    Parameters
+    ----------
+    flags : list of str
+        `NAME=VALUE`, as given to `--set`; the last of a name counts.
+    environ : mapping, optional
+        Stands for the environment.
+
+    Returns
+    -------
+    dict
+        All names of `SETTINGS`.
+
+    Raises
+    ------
+    Usage
+        Names the place (flag, variable or file), the value and what is accepted.
+    """
+    environ = os.environ if environ is None else environ
+    values: dict[str, str | float] = {name: row.default for name, row in SETTINGS.items()}
+    for name, value in _from_file(home(environ) / "settings.json").items():
+        values[name] = value
+    for name in SETTINGS:
+        variable = f"SEVENFALL_{name.upper()}"
+        if variable in environ:
+            values[name] = _read(name, environ[variable], variable)
+    for flag in flags:
+        name, equals, text = flag.partition("=")
+        if not equals or name not in SETTINGS:
+            raise Usage(f"--set {flag}: give NAME=VALUE with a name of {', '.join(SETTINGS)}")
+        values[name] = _read(name, text, "--set")
+    return values
+
+
+def limits(values: Mapping[str, str | float]) -> Limits:
+    """The judges' limits that the settings ask for."""
+    numbers = {name: float(value) for name, value in values.items() if name != "window"}
+    return replace(Limits(), **numbers).with_window(str(values["window"]))
+
+
+def _from_file(path: Path) -> dict[str, str | float]:
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return {}
+    except UnicodeDecodeError as error:
+        raise Usage(f"{path}: not UTF-8 text (byte {error.start})") from error
+    try:
+        found = json.loads(text)
+    except json.JSONDecodeError as error:
+        raise Usage(f"{path}:{error.lineno}:{error.colno}: not JSON ({error.msg})") from error
+    if not isinstance(found, dict):
+        raise Usage(f'{path}: give one object of settings, such as {{"window": "loose"}}')
+    for name in found:
+        if name not in SETTINGS:
+            raise Usage(f"{path}: no setting {name!r}; there are {', '.join(SETTINGS)}")
+    return {name: _read(name, str(value), str(path)) for name, value in found.items()}
+
+
+def _read(name: str, text: str, place: str) -> str | float:
+    row = SETTINGS[name]
+    try:
+        return row.read(text)
+    except ValueError as error:
+        raise Usage(f"{place}: {name} {text!r}; accepted: {row.accepts}") from error
