@@ -1,0 +1,144 @@
+"""`sevenfall chord`: the JSON contract, and a page that a banjo player can read."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+
+import pytest
+
+from feedback.__main__ import main
+from routines.neck import Neck
+
+
+def told(capsys: pytest.CaptureFixture[str], *argv: str) -> str:
+    assert main(["chord", *argv]) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    return out
+
+
+def test_json_of_d7_keeps_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
+    got = json.loads(told(capsys, "D7", "--json"))
+    assert list(got) == ["symbol", "notes", "midi_pitch_classes", "tendencies", "places"]
+    assert (got["symbol"], got["notes"], got["midi_pitch_classes"]) == (
+        "D7",
+        ["D", "F#", "A", "C"],
+        [2, 6, 9, 0],
+    )
+    assert got["tendencies"] == [
+        {"from": "F#", "to": "G", "semitones": 1, "chord": "G"},
+        {"from": "C", "to": "B", "semitones": -1, "chord": "G"},
+    ]
+    assert {"note": "C", "string": 2, "fret": 1, "midi": 60} in got["places"]
+    assert {"note": "C", "string": 1, "fret": 22, "midi": 84} in got["places"]
+
+
+@pytest.mark.parametrize("argv", [["C#7"], ["Bb7", "--capo", "3"], ["A7", "--tuning", "f#DF#AD"], ["Em"]])
+def test_places_are_every_place_of_every_note_at_its_sounding_pitch(
+    capsys: pytest.CaptureFixture[str], argv: list[str]
+) -> None:
+    got = json.loads(told(capsys, *argv, "--json"))
+    options = dict(zip(argv[1::2], argv[2::2], strict=True))
+    neck = Neck(options.get("--tuning", "gDGBD"), int(options.get("--capo", 0)))
+    pitch_classes = dict(zip(got["notes"], got["midi_pitch_classes"], strict=True))
+    for place in got["places"]:
+        assert place["midi"] == neck.midi(place["string"], place["fret"])
+        assert place["midi"] % 12 == pitch_classes[place["note"]]
+    wanted = {
+        (p.string, p.fret) for m in range(128) if m % 12 in pitch_classes.values() for p in neck.places(m)
+    }
+    assert {(place["string"], place["fret"]) for place in got["places"]} == wanted
+    assert len(got["places"]) == len(wanted)
+
+
+@pytest.mark.parametrize(
+    ("symbol", "notes"),
+    [("C#7", "C# E# G# B"), ("Cb7", "Cb Eb Gb Bbb"), ("C7", "C E G Bb"), ("F♯7", "F# A# C# E")],
+)
+def test_spelling(capsys: pytest.CaptureFixture[str], symbol: str, notes: str) -> None:
+    assert json.loads(told(capsys, symbol, "--json"))["notes"] == notes.split()
+    assert told(capsys, symbol).splitlines()[0].endswith(f"7: {notes}")
+
+
+@pytest.mark.parametrize("symbol", ["D", "Em", "Am7", "Dmaj7", "F#dim"])
+def test_a_chord_that_is_no_dominant_seventh_wants_to_go_nowhere(
+    capsys: pytest.CaptureFixture[str], symbol: str
+) -> None:
+    assert json.loads(told(capsys, symbol, "--json"))["tendencies"] == []
+    text = told(capsys, symbol)
+    assert "falls" not in text
+    assert "rises" not in text
+    assert "string 1" in text
+
+
+def test_the_page_on_d7(capsys: pytest.CaptureFixture[str]) -> None:
+    lines = told(capsys, "D7").splitlines()
+    page = [re.sub(" +", " ", line.strip()) for line in lines]
+    assert page[0] == "D7: D F# A C"
+    assert "F# third rises a half step to G, the root of G" in page
+    assert "C flat seven falls a half step to B, the third of G" in page
+    assert "C flat seven 10 1 5 10 10" in page
+    assert "F# third 4 7 11 4 -" in page
+    assert "C falls to B: 1/10-1/9 2/1-2/0 3/5-3/4 4/10-4/9 5/10-5/9" in page
+    assert "The open fifth string, G, rubs against F# and is what F# rises to." in page
+    assert max(len(line) for line in lines) <= 80
+
+
+@pytest.mark.parametrize(
+    ("symbol", "drone"),
+    [
+        ("A7", "G, is the flat seven."),
+        ("E7", "G, rubs against G#."),
+        ("G", "G, is the root."),
+        ("C7", "G, is the fifth."),
+        ("F", "G, is no tone of F."),
+    ],
+)
+def test_what_the_drone_is_to_the_chord(capsys: pytest.CaptureFixture[str], symbol: str, drone: str) -> None:
+    assert told(capsys, symbol).splitlines()[-1] == f"The open fifth string, {drone}"
+
+
+def test_under_a_capo_the_page_names_the_shape_and_the_json_what_sounds(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    page = told(capsys, "E7", "--capo", "2")
+    assert page.splitlines()[0] == "E7: E G# B D. With capo 2 it is the D7 shape, named below."
+    assert "C falls to B: 1/10-1/9  2/1-2/0" in page
+    assert re.search(r"C +flat seven +10 +1 +5 +10 ", page)
+    assert page.endswith("The open fifth string, G, rubs against F# and is what F# rises to.\n")
+    got = json.loads(told(capsys, "E7", "--capo", "2", "--json"))
+    assert got["notes"] == ["E", "G#", "B", "D"]
+    assert {"note": "D", "string": 2, "fret": 1, "midi": 62} in got["places"]
+
+
+@pytest.mark.parametrize(
+    ("argv", "named"),
+    [
+        (["H7"], "'H7'"),
+        (["D7", "--tuning", "banjo"], "'banjo'"),
+        (["D7", "--capo", "99"], "99"),
+        (["D7", "--capo", "x"], "'x'"),
+        ([], "CHORD"),
+    ],
+)
+def test_what_cannot_be_read_is_one_line_and_exit_code_2(
+    capsys: pytest.CaptureFixture[str], argv: list[str], named: str
+) -> None:
+    assert main(["chord", *argv]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert named in err
+    assert err.count("\n") == 1
+
+
+def test_nothing_heavy_is_loaded() -> None:
+    code = (
+        "import sys; from feedback.__main__ import main; main(['chord', 'D7']); "
+        "print(sorted({'aubio', 'sounddevice', 'soundfile', 'soxr', 'pygame', 'scipy', 'matplotlib', 'mido'} "
+        "& set(sys.modules)), file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stderr.strip() == "[]"
