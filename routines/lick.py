@@ -64,8 +64,8 @@ class TargetNote:
 
     @property
     def picked(self) -> bool:
-        """Whether a finger of the right hand starts it."""
-        return self.technique not in SLURS
+        """Whether a finger of the right hand starts it: also a slide inside its own eighth."""
+        return self.technique not in SLURS or bool(self.finger)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
