@@ -1,0 +1,216 @@
+"""The ear: samples in, reports about notes out. No file, no device, no clock.
+
+Each hop is remembered, looked at for a strike, and every strike is handed to the scorer as soon as enough
+sound has followed it. A pitch that the scorer is sure enough of is heard at the end of that hop; when its
+first 70 ms are over it is measured and settled. Nothing is ever decided by how the sound was cut into blocks:
+a hop is the unit, and times of hearing are ends of hops. So a take cut just after `heard_sec` already yields
+the note, and cut just after `settled_sec` yields it as it stays.
+
+The plain ear withdraws nothing and leaves `path` empty: a choke or a slide is heard at the pitch where it
+began, and, if it dwells where it arrives, as another note there.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from listener.framing import Hops, Past, cleaned
+from listener.measures import Measurer
+from listener.notes import NoteEvent, Report
+from listener.offset import TuningOffset
+from listener.scorer import Scorer, TemplateScorer
+from listener.strikes import Strike, StrikeFinder, StrikeSettings
+
+RATES = (44100, 48000)
+"""Sample rates that an ear hears at, in Hz."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EarSettings:
+    """How an ear is built.
+
+    Attributes
+    ----------
+    strikes : StrikeSettings
+    scorer : callable
+        Makes the scorer for a sample rate.
+    again_sec : float
+        The same pitch sooner than this after itself is the same note.
+    herald_sec, herald_share : float
+        A strike with less than that share of the strength of one that follows within that time is not
+        looked at: a nail that touched the string, or what a lossy file smears ahead of a pick.
+    """
+
+    strikes: StrikeSettings = field(default_factory=StrikeSettings)
+    scorer: Callable[[int], Scorer] = TemplateScorer
+    again_sec: float = 0.045
+    herald_sec: float = 0.020
+    herald_share: float = 0.6
+
+
+@dataclass(slots=True)
+class _Growing:
+    """A note that was heard and is not settled yet."""
+
+    number: int
+    sample: int
+    tuning_cents: float
+    note: NoteEvent
+
+
+class Ear:
+    """Hears notes.
+
+    Parameters
+    ----------
+    rate : int
+        Samples a second, one of `RATES`.
+    settings : EarSettings
+
+    Raises
+    ------
+    ValueError
+        If the rate is not one of `RATES`.
+    """
+
+    def __init__(self, rate: int, *, settings: EarSettings | None = None) -> None:
+        if rate not in RATES:
+            raise ValueError(f"sample rate {rate}; an ear hears at {' or '.join(map(str, RATES))} Hz")
+        self.rate = rate
+        self._set = settings = settings or EarSettings()
+        self._hop_samples = settings.strikes.hop_samples
+        self._hops = Hops(self._hop_samples)
+        self._strikes = StrikeFinder(rate, settings.strikes)
+        self._scorer = settings.scorer(rate)
+        self._measurer = Measurer(rate)
+        ahead = max(self._scorer.ahead_samples, self._measurer.ahead_samples)
+        back = max(self._scorer.back_samples, self._measurer.back_samples, self._strikes.look_back_samples)
+        self._past = Past(ahead + back + 4 * self._hop_samples)
+        self._tuning = TuningOffset()
+        self._waiting: deque[Strike] = deque()
+        self._growing: deque[_Growing] = deque()
+        self._last: dict[int, int] = {}
+        self._count = 0
+        self._fed = 0
+
+    @property
+    def tuning_cents(self) -> float:
+        """How far the instrument is tuned from A4 = 440 Hz, as far as is known by now."""
+        return self._tuning.cents
+
+    def reset(self) -> None:
+        """Forget everything; the next sample fed is sample 0 of another take."""
+        for part in (self._hops, self._past, self._strikes, self._scorer, self._tuning):
+            part.reset()
+        self._waiting.clear()
+        self._growing.clear()
+        self._last.clear()
+        self._count = 0
+        self._fed = 0
+
+    def feed(self, samples: np.ndarray) -> list[Report]:
+        """Listen on.
+
+        Parameters
+        ----------
+        samples : ndarray of float32, shape (n,)
+            Mono, full scale is 1; any n. What is no number counts as silence.
+
+        Returns
+        -------
+        list of Report
+            In the order in which they became known.
+
+        Raises
+        ------
+        ValueError
+            If the array has more than one dimension.
+        """
+        if np.ndim(samples) != 1:
+            raise ValueError(f"samples of shape {np.shape(samples)}; one channel, shape (n,), is needed")
+        self._fed += len(samples)
+        reports: list[Report] = []
+        for hop in self._hops.feed(cleaned(samples)):
+            self._past.append(hop)
+            strike = self._strikes.feed(self._past)
+            if strike is not None:
+                self._waiting.append(strike)
+            self._settle(reports)
+            self._hear(reports)
+        return reports
+
+    def flush(self) -> list[Report]:
+        """End of the take: settle what was heard, and add nothing.
+
+        Returns
+        -------
+        list of Report
+            One "settled" for each note that was still growing, `settled_sec` being the end of the take.
+        """
+        end_sec = self._fed / self.rate
+        silence = np.zeros(self._hop_samples, np.float32)
+        reports: list[Report] = []
+        while self._growing:
+            for hop in self._hops.feed(silence):
+                self._past.append(hop)
+            self._settle(reports, end_sec)
+        return reports
+
+    def _hear(self, reports: list[Report]) -> None:
+        while self._waiting and self._waiting[0].sample + self._scorer.ahead_samples <= self._past.end:
+            strike = self._waiting.popleft()
+            if self._is_herald(strike):
+                continue
+            for struck in self._scorer.struck(self._past, strike, self._tuning):
+                last = self._last.get(struck.midi)
+                if last is not None and strike.sample - last < self._set.again_sec * self.rate:
+                    continue
+                self._last[struck.midi] = strike.sample
+                note = NoteEvent(
+                    onset_sec=strike.sample / self.rate,
+                    midi=struck.midi,
+                    cents=0.0,
+                    level_db=self._level_so_far(strike.sample),
+                    confidence=struck.confidence,
+                    heard_sec=self._past.end / self.rate,
+                    settled_sec=self._settle_sample(strike.sample) / self.rate,
+                )
+                self._growing.append(_Growing(self._count, strike.sample, self._tuning.cents, note))
+                reports.append(Report("heard", self._count, note))
+                self._count += 1
+
+    def _is_herald(self, strike: Strike) -> bool:
+        """Whether a much stronger strike follows so soon that the sound after both is that one's."""
+        near = strike.sample + self._set.herald_sec * self.rate
+        loud = self._set.herald_share * max(
+            (s.strength for s in self._waiting if s.sample < near), default=0.0
+        )
+        return strike.strength < loud
+
+    def _settle(self, reports: list[Report], not_after_sec: float = np.inf) -> None:
+        while self._growing and self._settle_sample(self._growing[0].sample) <= self._past.end:
+            growing = self._growing.popleft()
+            note = growing.note
+            measured = self._measurer.measure(self._past, growing.sample, note.midi, growing.tuning_cents)
+            self._tuning.add(measured.deviation_cents, note.confidence)
+            settled = replace(
+                note,
+                cents=min(max(measured.deviation_cents - self._tuning.cents, -50.0), 50.0),
+                level_db=measured.level_db,
+                settled_sec=min(note.settled_sec, not_after_sec),
+            )
+            reports.append(Report("settled", growing.number, settled))
+
+    def _settle_sample(self, sample: int) -> int:
+        """End of the hop in which a note from that sample on can be measured."""
+        due = sample + self._measurer.ahead_samples
+        return -(-due // self._hop_samples) * self._hop_samples
+
+    def _level_so_far(self, sample: int) -> float:
+        """Mean power since the onset, of everything: a first word until the note is measured."""
+        sound = self._past.between(sample, self._past.end)
+        return 10.0 * float(np.log10(max(float(np.var(sound)), 1e-12)))

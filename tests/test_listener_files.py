@@ -1,0 +1,254 @@
+"""Sound files of all kinds, whole and broken, and times of hearing where the rate is changed."""
+
+from __future__ import annotations
+
+import os
+import struct
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from listener.ear import Ear
+from listener.errors import BadSound
+from listener.files import SoundFile, hear_file, heard_in
+from listener.notes import NoteEvent, Report, standing
+from listener.rates import Resampler
+from tests.plucks import ROLL, plucked
+
+PITCHES = [round(pitch) for _, pitch, _ in ROLL]
+ONSETS = [onset_sec for onset_sec, _, _ in ROLL]
+ODD_RATES = (16000, 22050, 32000, 88200, 96000)
+
+
+@cache
+def _roll(rate: int) -> np.ndarray:
+    return plucked(rate, ROLL, duration_sec=1.6)
+
+
+def _written(path: Path, sound: np.ndarray, rate: int, **options: str) -> Path:
+    soundfile.write(path, sound, rate, **options)
+    return path
+
+
+def _reports(path: Path, block_frames: int = 4096) -> list[Report]:
+    with SoundFile(path) as sound:
+        return [said for _, reports, _ in heard_in(sound, block_frames=block_frames) for said in reports]
+
+
+def _times(notes: tuple[NoteEvent, ...]) -> list[float]:
+    return [note.onset_sec for note in notes]
+
+
+@pytest.mark.parametrize("rate", [44100, 48000])
+@pytest.mark.parametrize("suffix", ["wav", "flac", "ogg", "mp3"])
+def test_every_kind_of_file_is_heard(tmp_path: Path, suffix: str, rate: int) -> None:
+    hearing = hear_file(_written(tmp_path / f"take.{suffix}", _roll(rate), rate))
+    assert hearing.sample_rate == rate
+    assert hearing.duration_sec == pytest.approx(1.6, abs=0.06)
+    picked = [note for note in hearing.notes if note.onset_sec > 0.2]
+    assert [note.midi for note in picked] == PITCHES
+    assert [note.onset_sec for note in picked] == pytest.approx(ONSETS, abs=0.004)
+    assert hearing.withdrawn == ()
+
+
+def test_a_lossless_file_is_heard_as_the_ear_hears_it(tmp_path: Path) -> None:
+    path = _written(tmp_path / "take.wav", _roll(44100), 44100, subtype="FLOAT")
+    ear = Ear(44100)
+    notes, _ = standing(ear.feed(_roll(44100)) + ear.flush())
+    hearing = hear_file(path)
+    assert hearing.notes == tuple(notes)
+    assert hearing.tuning_cents == ear.tuning_cents
+
+
+@pytest.mark.parametrize("rate", [8000, 11025, *ODD_RATES, 44099, 192000])
+def test_every_rate_is_heard_at_the_times_of_the_file(tmp_path: Path, rate: int) -> None:
+    hearing = hear_file(_written(tmp_path / "take.wav", _roll(rate), rate))
+    assert hearing.sample_rate == rate
+    assert hearing.duration_sec == pytest.approx(1.6, abs=1e-3)
+    assert [note.midi for note in hearing.notes if note.onset_sec > 0.2] == PITCHES
+    assert [t for t in _times(hearing.notes) if t > 0.2] == pytest.approx(ONSETS, abs=0.005)
+
+
+@pytest.mark.parametrize("rate", [44100, 22050, 96000])
+@pytest.mark.parametrize("block_frames", [1000, 1, 100_000])
+def test_the_size_of_blocks_does_not_matter(tmp_path: Path, rate: int, block_frames: int) -> None:
+    sound = _roll(rate)[: round(0.4 * rate)]
+    path = _written(tmp_path / "take.wav", sound, rate)
+    assert _reports(path, block_frames) == _reports(path)
+    assert _reports(path)
+
+
+@pytest.mark.parametrize("rate", ODD_RATES)
+def test_a_resampled_file_cut_after_hearing_or_settling_has_the_note(tmp_path: Path, rate: int) -> None:
+    path = _written(tmp_path / "take.wav", _roll(rate), rate, subtype="FLOAT")
+    whole = standing(_reports(path))[0]
+    for note in whole[1:4]:
+        for cut_sec, kind in ((note.heard_sec, "heard"), (note.settled_sec, "settled")):
+            end = int(np.ceil(cut_sec * rate))
+            cut = _written(tmp_path / "cut.wav", _roll(rate)[:end], rate, subtype="FLOAT")
+            with SoundFile(cut) as sound:  # the last yield is the flush: it is left out
+                said = [report for _, reports, _ in list(heard_in(sound))[:-1] for report in reports]
+            found = [report.note for report in said if report.kind == kind]
+            if kind == "settled":
+                assert note in found
+            else:
+                assert any(f.midi == note.midi and abs(f.onset_sec - note.onset_sec) < 1e-9 for f in found)
+
+
+@pytest.mark.parametrize("rate", ODD_RATES)
+def test_a_resampled_file_is_heard_later_by_the_resampler(tmp_path: Path, rate: int) -> None:
+    latency = Resampler(rate).latency_sec
+    assert 0.003 < latency < 0.060
+    for note in hear_file(_written(tmp_path / "take.wav", _roll(rate), rate)).notes[1:-1]:
+        assert 0.040 < note.heard_sec - note.onset_sec < 0.046 + latency
+        assert note.heard_sec <= note.settled_sec
+
+
+def test_notes_near_the_end_are_settled_by_the_end(tmp_path: Path) -> None:
+    for rate in (44100, 96000):
+        sound = plucked(rate, [(0.3, 62, 0.2)], duration_sec=0.36)
+        hearing = hear_file(_written(tmp_path / "take.wav", sound, rate))
+        assert [note.midi for note in hearing.notes] == [62]
+        assert hearing.notes[0].settled_sec == pytest.approx(hearing.duration_sec)
+
+
+def test_the_native_rates_pass_unchanged() -> None:
+    for rate in (44100, 48000):
+        resampler = Resampler(rate)
+        assert (resampler.rate_out, resampler.latency_sec) == (rate, 0.0)
+        block = np.arange(5, dtype=np.float32)
+        ((given, out),) = resampler.feed(block)
+        assert given == 5
+        assert np.array_equal(out, block)
+        assert len(resampler.finish()) == 0
+
+
+@pytest.mark.parametrize(("rate", "goal"), [(96000, 48000), (88200, 44100), (22050, 44100), (32000, 48000)])
+def test_a_simple_ratio_is_chosen_and_no_time_is_lost(rate: int, goal: int) -> None:
+    resampler = Resampler(rate)
+    tone = np.sin(2.0 * np.pi * 441.0 * np.arange(rate) / rate).astype(np.float32)
+    parts = [out for _, out in resampler.feed(tone)] + [resampler.finish()]
+    out = np.concatenate(parts)
+    assert resampler.rate_out == goal
+    assert len(out) == goal
+    wanted = np.sin(2.0 * np.pi * 441.0 * np.arange(goal) / goal)
+    assert np.abs(out - wanted)[2000:-2000].max() < 1e-3
+
+
+@pytest.mark.parametrize("channels", [1, 2, 6])
+def test_channels_are_averaged(tmp_path: Path, channels: int) -> None:
+    frames = np.random.default_rng(0).uniform(-0.5, 0.5, (5000, channels)).astype(np.float32)
+    with SoundFile(_written(tmp_path / "take.wav", frames, 44100, subtype="FLOAT")) as sound:
+        read = np.concatenate(list(sound.blocks(999)))
+    assert read.dtype == np.float32
+    assert read == pytest.approx(frames.mean(axis=1), abs=1e-6)
+
+
+def test_a_dead_channel_costs_six_decibels_and_nothing_else(tmp_path: Path) -> None:
+    roll = _roll(44100)
+    both = hear_file(_written(tmp_path / "both.wav", np.stack([roll, roll], axis=1), 44100, subtype="FLOAT"))
+    dead = np.stack([roll, np.zeros_like(roll)], axis=1)
+    one = hear_file(_written(tmp_path / "one.wav", dead, 44100, subtype="FLOAT"))
+    assert [(n.midi, n.onset_sec) for n in one.notes if n.onset_sec > 0.2] == [
+        (n.midi, n.onset_sec) for n in both.notes if n.onset_sec > 0.2
+    ]
+    assert both.notes[-1].level_db - one.notes[-1].level_db == pytest.approx(6.02, abs=0.1)
+
+
+@pytest.mark.parametrize("rate", [44100, 32000])
+def test_samples_that_are_no_numbers_are_silence(tmp_path: Path, rate: int) -> None:
+    spoilt = _roll(rate).copy()
+    spoilt[[200, round(0.61 * rate)]] = np.nan, np.inf
+    spoilt[300] = -1e38
+    hearing = hear_file(_written(tmp_path / "take.wav", spoilt, rate, subtype="FLOAT"))
+    assert all(np.isfinite([n.level_db, n.cents, n.confidence]).all() for n in hearing.notes)
+    assert [n.midi for n in hearing.notes if n.onset_sec > 0.7] == PITCHES[4:]
+
+
+@pytest.mark.parametrize("frames", [1, 5, 127, 4000, 50000])
+@pytest.mark.parametrize("rate", [44100, 16000])
+def test_silence_and_very_short_files_have_no_notes(tmp_path: Path, frames: int, rate: int) -> None:
+    hearing = hear_file(_written(tmp_path / "take.wav", np.zeros(frames), rate))
+    assert hearing.notes == ()
+    assert hearing.tuning_cents == 0.0
+    assert hearing.duration_sec == pytest.approx(frames / rate)
+
+
+def test_blocks_are_of_bounded_length(tmp_path: Path) -> None:
+    with SoundFile(_written(tmp_path / "take.flac", np.zeros((50000, 2)), 44100)) as sound:
+        sizes = [len(block) for block in sound.blocks()]
+    assert max(sizes) <= 4096
+    assert sum(sizes) == 50000
+
+
+def test_what_the_system_says_goes_through(tmp_path: Path) -> None:
+    with pytest.raises(FileNotFoundError) as caught:
+        hear_file(tmp_path / "none.wav")
+    assert caught.value.filename == str(tmp_path / "none.wav")
+    with pytest.raises(IsADirectoryError):
+        hear_file(tmp_path)
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may read everything")
+def test_a_file_that_may_not_be_read_is_said_so(tmp_path: Path) -> None:
+    path = _written(tmp_path / "take.wav", np.zeros(10), 44100)
+    path.chmod(0)
+    with pytest.raises(PermissionError):
+        hear_file(path)
+
+
+def _complaint(path: Path) -> str:
+    with pytest.raises(BadSound) as caught:
+        hear_file(path)
+    message = str(caught.value)
+    assert message.startswith(f"{path}: ")
+    assert "\n" not in message
+    return message
+
+
+def test_an_empty_file_and_one_that_is_no_sound_are_refused(tmp_path: Path) -> None:
+    empty, text = tmp_path / "empty.wav", tmp_path / "text.flac"
+    empty.write_bytes(b"")
+    text.write_text("A roll is no sound. " * 50)
+    assert "the file is empty; WAV, FLAC, OGG or MP3 is accepted" in _complaint(empty)
+    assert "no sound that can be read" in _complaint(text)
+    assert "WAV, FLAC, OGG or MP3 is accepted" in _complaint(text)
+
+
+@pytest.mark.parametrize("suffix", ["wav", "ogg"])
+def test_a_file_of_no_frames_is_refused(tmp_path: Path, suffix: str) -> None:
+    path = _written(tmp_path / f"none.{suffix}", np.zeros(0), 44100)
+    assert "no sound in it, 0 frames" in _complaint(path)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes in this system's folders")
+def test_a_pipe_is_refused_and_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.wav")
+    assert "no ordinary file" in _complaint(tmp_path / "pipe.wav")
+
+
+@pytest.mark.parametrize("suffix", ["wav", "flac", "ogg", "mp3", "aiff"])
+@pytest.mark.parametrize("share", [0.02, 0.5, 0.9, 0.99])
+def test_a_file_cut_short_is_refused(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str], suffix: str, share: float
+) -> None:
+    noise = 0.2 * np.random.default_rng(2).standard_normal(4 * 44100)
+    path = _written(tmp_path / f"cut.{suffix}", noise, 44100)
+    whole = path.read_bytes()
+    assert hear_file(path).duration_sec == pytest.approx(4.0, abs=0.06)
+    path.write_bytes(whole[: int(share * len(whole))])
+    message = _complaint(path)
+    assert "WAV, FLAC, OGG or MP3 is accepted" in message
+    assert capfd.readouterr().err == ""
+
+
+def test_a_recorder_that_never_wrote_its_length_is_trusted(tmp_path: Path) -> None:
+    path = _written(tmp_path / "stream.wav", _roll(44100), 44100)
+    data = bytearray(path.read_bytes())
+    at = data.index(b"data")
+    data[at + 4 : at + 8] = struct.pack("<I", 0xFFFFFFFF)
+    path.write_bytes(data)
+    assert len(hear_file(path).notes) >= len(ROLL)

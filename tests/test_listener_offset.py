@@ -1,0 +1,83 @@
+"""The running tuning offset, in numbers worked out by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from listener.offset import GRID_CENTS, TuningOffset
+
+
+def _fits(best_cents: int) -> np.ndarray:
+    return np.array([1.0 if cents == best_cents else 0.5 for cents in GRID_CENTS])
+
+
+def test_before_anything_was_heard_it_is_nought() -> None:
+    tuning = TuningOffset()
+    assert tuning.cents == 0.0
+    assert tuning.wants_hints
+
+
+def test_a_hint_is_taken_until_notes_come() -> None:
+    tuning = TuningOffset()
+    tuning.hint(_fits(-40), 1.0)
+    assert tuning.cents == -40.0
+    for _ in range(4):
+        tuning.add(-33.0, 1.0)
+    assert not tuning.wants_hints
+    assert tuning.cents == pytest.approx(-33.0)
+
+
+def test_a_loud_strike_outweighs_soft_ones() -> None:
+    tuning = TuningOffset()
+    tuning.hint(_fits(30), 0.01)
+    tuning.hint(_fits(30), 0.01)
+    tuning.hint(_fits(-20), 1.0)
+    assert tuning.cents == -20.0
+
+
+def test_of_two_equally_good_tunings_the_one_nearer_to_440_hz_is_taken() -> None:
+    tuning = TuningOffset()
+    tuning.hint(np.array([1.0 if abs(cents) in (50, 40) else 0.5 for cents in GRID_CENTS]), 1.0)
+    assert abs(tuning.cents) == 40.0
+
+
+def test_a_choke_does_not_move_it() -> None:
+    tuning = TuningOffset()
+    for cents in (10.0, 12.0, 8.0, 10.0, 48.0, 10.0):
+        tuning.add(cents, 1.0)
+    assert tuning.cents == pytest.approx(10.0)
+
+
+def test_a_deviation_counts_from_the_nearest_half_step() -> None:
+    tuning = TuningOffset()
+    for cents in (-40.0, -40.0, 60.0, -40.0):  # 60 above one half step is 40 below the next
+        tuning.add(cents, 1.0)
+    assert tuning.cents == pytest.approx(-40.0)
+
+
+def test_unsure_notes_weigh_little() -> None:
+    tuning = TuningOffset()
+    tuning.add(20.0, 0.1)
+    tuning.add(-10.0, 0.9)
+    assert tuning.cents == pytest.approx(-10.0)
+
+
+def test_past_half_a_half_step_it_turns_to_the_neighbour() -> None:
+    tuning = TuningOffset()
+    tuning.hint(_fits(-50), 1.0)
+    for _ in range(6):
+        tuning.add(-54.0, 1.0)
+    assert tuning.cents == pytest.approx(46.0)
+    tuning.add(-54.0, 1.0)
+    assert tuning.cents == pytest.approx(46.0)
+
+
+def test_reset_forgets() -> None:
+    tuning = TuningOffset()
+    tuning.hint(_fits(20), 1.0)
+    tuning.add(20.0, 1.0)
+    tuning.reset()
+    assert tuning.cents == 0.0
+    tuning.add(-5.0, 1.0)
+    assert tuning.cents == pytest.approx(-5.0)
