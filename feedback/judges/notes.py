@@ -1,0 +1,243 @@
+"""What became of each target, and what was added that no target claims."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from feedback.grid import EIGHTH_QUARTERS, Grid, Habits
+from feedback.heard import Sound
+from feedback.matcher import Pair, bends, together
+from routines.outcome import Extra, NoteVerdict, Verdict
+
+_HAIR_SEC = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """How one target was answered.
+
+    Attributes
+    ----------
+    sound : int
+        Index of the sound that has its pitch (of a choke or slide: where it arrived).
+    struck_sec : float
+        When it is timed: the pick of a choke or slide, the first voice of a pinch.
+    arrived_late : bool
+        Whether a choke or slide took more than half an eighth to arrive.
+    start : int or None
+        Index of the sound in which a choke or slide began, where that is another one.
+    """
+
+    sound: int
+    struck_sec: float
+    arrived_late: bool = False
+    start: int | None = None
+
+
+def answers(grid: Grid, sounds: Sequence[Sound], pairs: Sequence[Pair]) -> dict[int, Answer]:
+    """When and by what each target was answered.
+
+    Parameters
+    ----------
+    grid : Grid
+    sounds : sequence of Sound
+    pairs : sequence of Pair
+
+    Returns
+    -------
+    dict of int to Answer
+        By target, for those that were given a sound.
+    """
+    taken = {pair.sound for pair in pairs}
+    found: dict[int, Answer] = {}
+    for pair in pairs:
+        answer = Answer(sound=pair.sound, struck_sec=sounds[pair.sound].onset_sec)
+        if pair.right and bends(grid.lick.notes, pair.target):
+            answer = _from_its_pick(grid, sounds, taken, pair, answer)
+        found[pair.target] = answer
+    pinch_sec = grid.limits.pinch_ms / 1e3 + _HAIR_SEC
+    for voices in together(grid.lick.notes):
+        first = min((found[index].struck_sec for index in voices if index in found), default=0.0)
+        for index in voices:
+            if index in found and found[index].struck_sec - first <= pinch_sec:
+                found[index] = replace(found[index], struck_sec=first)
+    return found
+
+
+def note_verdicts(
+    grid: Grid,
+    sounds: Sequence[Sound],
+    pairs: Sequence[Pair],
+    answered: dict[int, Answer],
+    habits: Habits,
+    deaf: Sequence[tuple[float, float]] = (),
+) -> list[NoteVerdict]:
+    """Judge every target.
+
+    Parameters
+    ----------
+    grid : Grid
+    sounds : sequence of Sound
+    pairs : sequence of Pair
+    answered : dict of int to Answer
+        From `answers`.
+    habits : Habits
+    deaf : sequence of (float, float)
+        Stretches of the take, in seconds, in which the listener could not listen.
+
+    Returns
+    -------
+    list of NoteVerdict
+        One for each target, in order.
+    """
+    by_target = {pair.target: pair for pair in pairs}
+    verdicts = []
+    for index, target in enumerate(grid.lick.notes):
+        due = grid.due_sec(target.onset_quarters)
+        pair = by_target.get(index)
+        word: Verdict
+        heard_midi = deviation = rest = None
+        if pair is None:
+            word = "unclear" if _cannot_tell(grid, index, by_target, deaf) else "missed"
+        else:
+            heard_midi = sounds[answered[index].sound].midi
+            deviation = answered[index].struck_sec - due
+            rest = deviation - habits.expected_sec(target.onset_quarters, due)
+            word = _word(grid, index, pair, sounds[pair.sound], answered[index], rest)
+        verdicts.append(
+            NoteVerdict(
+                index=index,
+                onset_sec=due,
+                midi=target.midi,
+                string=target.string,
+                fret=target.fret,
+                role=target.role,
+                core=target.core,
+                verdict=word,
+                heard_midi=heard_midi,
+                deviation_ms=None if deviation is None else 1e3 * deviation,
+                rest_ms=None if rest is None else 1e3 * rest,
+            )
+        )
+    return verdicts
+
+
+def extras(
+    grid: Grid, sounds: Sequence[Sound], answered: dict[int, Answer], habits: Habits
+) -> list[tuple[int, Extra]]:
+    """The sure notes that no target claims.
+
+    Parameters
+    ----------
+    grid : Grid
+    sounds : sequence of Sound
+    answered : dict of int to Answer
+    habits : Habits
+
+    Returns
+    -------
+    list of (int, Extra)
+        Index of the sound, and what it is; only within the pass, see `_territory`.
+    """
+    claimed = {a.sound for a in answered.values()} | {
+        a.start for a in answered.values() if a.start is not None
+    }
+    events = {sounds[k].event for k in claimed}
+    begin, end = _territory(grid)
+    twin_sec = grid.limits.pinch_ms / 1e3 + _HAIR_SEC
+    found: list[tuple[int, Extra]] = []
+    for number, sound in enumerate(sounds):
+        if sound.event in events or sound.moved or not sound.sure or not begin <= sound.onset_sec < end:
+            continue
+        twins = [k for k in [*claimed, *(k for k, _ in found)] if sounds[k].midi == sound.midi]
+        if any(abs(sounds[k].onset_sec - sound.onset_sec) <= twin_sec for k in twins):
+            continue
+        sec = sound.onset_sec - habits.lean_sec
+        extra = Extra(onset_sec=sound.onset_sec, midi=sound.midi, foreign=_foreign(grid, sound.midi, sec))
+        found.append((number, extra))
+    return found
+
+
+def _territory(grid: Grid) -> tuple[float, float]:
+    """Begin and end of what belongs to this pass and not to one played right before or after it.
+
+    One turn of the loop, shifted to the front by a pickup; a note less than half an eighth before a downbeat
+    belongs to that downbeat.
+    """
+    lick = grid.lick
+    last = max((note.onset_quarters for note in lick.notes), default=0.0) + EIGHTH_QUARTERS
+    end_quarters = max(lick.end_quarters - lick.pickup_quarters, last)
+    half = grid.eighth_sec / 2
+    return grid.due_sec(-lick.pickup_quarters) - half, grid.due_sec(end_quarters) - half
+
+
+def _from_its_pick(
+    grid: Grid, sounds: Sequence[Sound], taken: set[int], pair: Pair, answer: Answer
+) -> Answer:
+    """Time a choke or an in-eighth slide from its pick, and find where it arrived."""
+    target = grid.lick.notes[pair.target]
+    first = sounds[pair.sound]
+    if first.midi != target.midi:
+        arrived = next(k for k, s in enumerate(sounds) if s.moved and s.event == first.event)
+        late = sounds[arrived].onset_sec - first.onset_sec > grid.eighth_sec / 2 + _HAIR_SEC
+        return Answer(sound=arrived, struck_sec=first.onset_sec, arrived_late=late, start=pair.sound)
+    arrival = first.onset_sec
+    starts = [
+        k
+        for k, sound in enumerate(sounds)
+        if sound.midi == target.from_midi
+        and k not in taken
+        and not sound.moved
+        and 0 < arrival - sound.onset_sec < grid.eighth_sec
+    ]
+    if not starts:
+        return answer
+    start = starts[-1]
+    struck = sounds[start].onset_sec
+    late = arrival - struck > grid.eighth_sec / 2 + _HAIR_SEC
+    return Answer(sound=pair.sound, struck_sec=struck, arrived_late=late, start=start)
+
+
+def _word(grid: Grid, index: int, pair: Pair, sound: Sound, answer: Answer, rest: float) -> Verdict:
+    if not pair.sure:
+        return "unclear"
+    if not pair.right:
+        target = grid.lick.notes[index]
+        began_right = sound.midi == target.from_midi and bends(grid.lick.notes, index)
+        return "unclear" if began_right and not sound.has_path else "wrong"
+    if abs(rest) <= grid.window_of(grid.lick.notes[index]) + _HAIR_SEC:
+        return "late" if answer.arrived_late else "landed"
+    return "early" if rest < 0 else "late"
+
+
+def _cannot_tell(
+    grid: Grid, index: int, by_target: dict[int, Pair], deaf: Sequence[tuple[float, float]]
+) -> bool:
+    """Whether silence at a target says nothing: deaf, a fresh unison, or the other voice of a pinch."""
+    notes = grid.lick.notes
+    target = notes[index]
+    due = grid.due_sec(target.onset_quarters)
+    reach = grid.eighth_sec / 2
+    if any(begin - reach <= due <= end + reach for begin, end in deaf):
+        return True
+    for pair in by_target.values():
+        before = target.onset_quarters - notes[pair.target].onset_quarters
+        unison = pair.right and notes[pair.target].midi == target.midi
+        if before == 0 or (unison and 0 < before < EIGHTH_QUARTERS / 2):
+            return True
+    return False
+
+
+def _foreign(grid: Grid, midi: int, sec: float) -> bool:
+    """Whether a pitch is no tone of the chord of the moment (at a change, of either), nor the drone's."""
+    if midi == grid.lick.neck.open_midi(5):
+        return False
+    near = grid.window_sec / grid.quarter_sec
+    place = grid.quarters(sec)
+    here = [
+        span.chord
+        for span in grid.lick.chords
+        if span.start_quarters - near <= place < span.end_quarters + near
+    ]
+    return bool(here) and all(chord is not None and chord.function_of(midi) is None for chord in here)

@@ -1,0 +1,203 @@
+"""Which heard note answers which target: one order-preserving matcher for live use and for files.
+
+Order of preference: most notes explained, then right pitches, then sure notes, then least total
+deviation. A target may take a note of its own pitch less than an eighth away (the last seven before a
+change: up to the change plus W), or another pitch within half an eighth. Strings are never heard, so the
+voices of a pinch may speak in any order. A choke or a slide of one stroke is compared where it was struck, by
+the pitch that it reaches.
+
+The dynamic programme goes over the heard notes in order and keeps, for every place, the best chain that ends
+before it and, within a pinch, the best one for each set of voices that have spoken. One note adds a handful
+of candidates, so the live face may solve it anew with every note: what is shown while playing and what is
+judged afterwards come from the same lines.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from feedback.grid import Grid, Habits
+from feedback.heard import Sound
+from routines.lick import Ask, TargetNote
+
+_HAIR = 1e-9
+_Value = tuple[int, int, int, float]
+_Chain = tuple["Pair", "_Chain"] | None
+_Best = tuple[_Value, _Chain]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pair:
+    """A target and the sound that answers it.
+
+    Attributes
+    ----------
+    target, sound : int
+        Indices into the lick's notes and the sounds.
+    right : bool
+        Whether the pitch is the one asked for.
+    sure : bool
+    rest_sec : float
+        Deviation less the habits that the matcher was given.
+    """
+
+    target: int
+    sound: int
+    right: bool
+    sure: bool
+    rest_sec: float
+
+
+def match(grid: Grid, sounds: Sequence[Sound], habits: Habits) -> list[Pair]:
+    """Assign sounds to targets.
+
+    Parameters
+    ----------
+    grid : Grid
+    sounds : sequence of Sound
+        By onset.
+    habits : Habits
+        Taken off every deviation before distances are compared.
+
+    Returns
+    -------
+    list of Pair
+        In the order of the targets; each target and each sound at most once.
+    """
+    limits = _late_limits(grid)
+    groups = together(grid.lick.notes)
+    forbidden: set[tuple[int, int]] = set()
+    while True:
+        rows = [_candidates(grid, habits, limits, j, sound, forbidden) for j, sound in enumerate(sounds)]
+        chosen = _solve(groups, rows)
+        objections = [o for o in (_straying_seven(grid, chosen), _served_twice(grid, sounds, chosen)) if o]
+        if not objections:
+            return chosen
+        forbidden.update(objections)
+
+
+def bends(notes: Sequence[TargetNote], index: int) -> bool:
+    """Whether a target is one stroke whose pitch moves: a choke, or a slide inside its own eighth.
+
+    A slide to an eighth of its own grows out of a sounding note, and no finger strikes it.
+    """
+    target = notes[index]
+    return target.from_midi is not None and (target.technique == "choke" or bool(target.finger))
+
+
+def last_sevens(asks: Iterable[Ask]) -> set[int]:
+    """Indices of the last seven before each change."""
+    last: dict[float, int] = {}
+    for ask in asks:
+        if ask.change_quarters is not None:
+            last[ask.change_quarters] = ask.note
+    return set(last.values())
+
+
+def _late_limits(grid: Grid) -> dict[int, float]:
+    """For each seven, the latest rest (seconds) at which it is still that seven."""
+    last = last_sevens(grid.lick.sevenths)
+    limits: dict[int, float] = {}
+    for ask in grid.lick.sevenths:
+        if ask.change_quarters is None:
+            continue
+        to_change = (ask.change_quarters - grid.lick.notes[ask.note].onset_quarters) * grid.quarter_sec
+        gone = to_change + grid.window_sec
+        limits[ask.note] = gone if ask.note in last else min(gone, grid.eighth_sec)
+    return limits
+
+
+def _candidates(
+    grid: Grid,
+    habits: Habits,
+    late_limits: dict[int, float],
+    number: int,
+    sound: Sound,
+    forbidden: set[tuple[int, int]],
+) -> list[Pair]:
+    eighth = grid.eighth_sec
+    found = []
+    for index, target in enumerate(grid.lick.notes):
+        due = grid.due_sec(target.onset_quarters)
+        rest = sound.onset_sec - due - habits.expected_sec(target.onset_quarters, due)
+        right = sound.midi == target.midi
+        if target.from_midi is not None and bends(grid.lick.notes, index):
+            right = not sound.moved and target.midi in (sound.midi, sound.reaches_midi)
+        if right:
+            latest = late_limits.get(index)
+            near = -eighth + _HAIR < rest and (
+                rest <= latest + _HAIR if latest is not None else rest < eighth - _HAIR
+            )
+        else:
+            near = not sound.moved and abs(rest) <= eighth / 2 + _HAIR
+        if near and (index, number) not in forbidden:
+            found.append(Pair(target=index, sound=number, right=right, sure=sound.sure, rest_sec=rest))
+    return found
+
+
+def _solve(groups: Sequence[Sequence[int]], rows: Iterable[Sequence[Pair]]) -> list[Pair]:
+    """The best chain of pairs in which targets rise with the sounds; the voices of one pinch in any order."""
+    where = {target: (g, 1 << bit) for g, voices in enumerate(groups) for bit, target in enumerate(voices)}
+    nothing: _Best = ((0, 0, 0, 0.0), None)
+    # upto[g]: the best chain of targets before group g; inside[g]: by the voices of g that it takes last.
+    upto = [nothing] * (len(groups) + 1)
+    inside: list[dict[int, _Best]] = [{} for _ in groups]
+    for row in rows:
+        grown = []
+        for pair in row:
+            group, bit = where[pair.target]
+            begun = [(taken, best) for taken, best in inside[group].items() if not taken & bit]
+            for taken, ((count, right, sure, nearness), chain) in [(0, upto[group]), *begun]:
+                value = (count + 1, right + pair.right, sure + pair.sure, nearness - abs(pair.rest_sec))
+                grown.append((group, taken | bit, value, (pair, chain)))
+        for group, taken, value, longer in grown:
+            if value <= inside[group].get(taken, nothing)[0]:
+                continue
+            inside[group][taken] = (value, longer)
+            for place in range(group + 1, len(groups) + 1):
+                if value <= upto[place][0]:
+                    break
+                upto[place] = (value, longer)
+    chosen = []
+    chain = upto[-1][1]
+    while chain is not None:
+        chosen.append(chain[0])
+        chain = chain[1]
+    return sorted(chosen, key=lambda pair: pair.target)
+
+
+def _straying_seven(grid: Grid, chosen: list[Pair]) -> tuple[int, int] | None:
+    """A last seven that took a note beyond half an eighth which a nearer, silent target needs."""
+    taken = {pair.target for pair in chosen}
+    last = last_sevens(grid.lick.sevenths)
+    for pair in chosen:
+        if pair.target not in last or pair.rest_sec <= grid.eighth_sec / 2 + _HAIR:
+            continue
+        place = grid.lick.notes[pair.target].onset_quarters + pair.rest_sec / grid.quarter_sec
+        nearest = min(abs(note.onset_quarters - place) for note in grid.lick.notes)
+        nearer = [
+            index
+            for index, note in enumerate(grid.lick.notes)
+            if abs(note.onset_quarters - place) <= nearest + _HAIR and index != pair.target
+        ]
+        if nearer and not any(index in taken for index in nearer):
+            return pair.target, pair.sound
+    return None
+
+
+def _served_twice(grid: Grid, sounds: Sequence[Sound], chosen: list[Pair]) -> tuple[int, int] | None:
+    """A target that took the pitch which another one's choke or slide had reached."""
+    bent = {sounds[p.sound].event for p in chosen if p.right and bends(grid.lick.notes, p.target)}
+    for pair in chosen:
+        if sounds[pair.sound].moved and sounds[pair.sound].event in bent:
+            return pair.target, pair.sound
+    return None
+
+
+def together(notes: Sequence[TargetNote]) -> list[list[int]]:
+    """Indices of the targets, those that are struck together (a pinch) in one list; by onset."""
+    groups: dict[float, list[int]] = {}
+    for index, note in enumerate(notes):
+        groups.setdefault(note.onset_quarters, []).append(index)
+    return list(groups.values())
