@@ -1,0 +1,260 @@
+"""The one sentence after a turn of passes: one place, and one thing to do.
+
+The order is fixed: a seven not sounded; swallowed; left hanging; hurry at the change; uneven; late; lean.
+Each is a row of `_ROWS`. A fault is named where it stands in at least half of the passes; hurry only in three
+of four, and so never after fewer than three. Passes in which too much was unclear count neither way. Two rows
+are ours: a resolution in another octave stands with the one left hanging, and a wrong or missing note stands
+between late and lean, since a lean is a habit and no fault. Praise is given only for what was measured, and
+with too little heard, or too few passes, the sentence says what cannot be told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from statistics import median
+
+from feedback.judges.limits import Limits
+from feedback.judges.whole import Judged
+from feedback.turn import SHARE, Turn
+from feedback.words import late_words, tone_name
+from routines.lick import Lick
+
+HURRIED_SHARE = 0.75
+FEWEST_TO_TELL = 3
+"""Passes after which a habit can be told from a slip."""
+
+_HAIR_MS = 1e-6
+
+
+def sentence(lick: Lick, passes: Sequence[Judged], limits: Limits) -> str:
+    """Say the one thing worth acting on.
+
+    Parameters
+    ----------
+    lick : Lick
+    passes : sequence of Judged
+        One or more passes of a turn, all at one tempo.
+    limits : Limits
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    found = [p for p in passes if p.outcome.start_sec is not None]
+    if all(note.verdict in ("missed", "unclear") for p in found for note in p.outcome.notes):
+        return (
+            "I did not hear this lick: check that the banjo reaches the microphone, then play it once more."
+        )
+    told = [p for p in found if p.outcome.clean is not None]
+    if not told:
+        return "Too much was unclear to tell: come closer to the microphone and play it once more."
+    turn = Turn(lick, told, limits)
+    for row in _ROWS:
+        said = row(turn)
+        if said is not None:
+            return said
+    return _praise(turn)
+
+
+def _not_sounded(turn: Turn) -> str | None:
+    def marks(judged: Judged) -> list[int]:
+        return [s.index for s in judged.outcome.sevenths if s.sounded is False]
+
+    index = turn.most_often(marks)
+    if index is None:
+        return None
+    note = turn.lick.notes[index]
+    return (
+        f"{turn.name(index)} over {turn.chord(index)} ({turn.where(index)}) was not heard"
+        f"{turn.how_often(index, marks)}: play up to it slowly and let string {note.string}, fret "
+        f"{note.fret} speak before you go on."
+    )
+
+
+def _swallowed(turn: Turn) -> str | None:
+    def marks(judged: Judged) -> list[int]:
+        return [s.index for s in judged.outcome.sevenths if s.swallowed]
+
+    index = turn.most_often(marks)
+    if index is None:
+        return None
+    note = turn.lick.notes[index]
+    remedy = "thumb it" if note.picked and note.finger != "T" else "lean on it"
+    return (
+        f"{turn.name(index)} {turn.at(index)} is there but soft, swallowed by the roll"
+        f"{turn.how_often(index, marks)}: {remedy}."
+    )
+
+
+def _hanging(turn: Turn) -> str | None:
+    def marks(judged: Judged) -> list[int]:
+        return [s.index for s in judged.outcome.sevenths if s.resolution == "hanging"]
+
+    index = turn.most_often(marks)
+    if index is None:
+        return None
+    return (
+        f"{turn.name(index)} over {turn.chord(index)} was left hanging{turn.how_often(index, marks)}: "
+        f"play only the change, {turn.name(index)} to {turn.due_name(index)}{turn.due_at(index)}."
+    )
+
+
+def _other_octave(turn: Turn) -> str | None:
+    def marks(judged: Judged) -> list[int]:
+        return [s.index for s in judged.outcome.sevenths if s.resolution == "octave" and s.as_asked is False]
+
+    index = turn.most_often(marks)
+    if index is None:
+        return None
+    due = turn.due_name(index)
+    return (
+        f"{turn.name(index)} over {turn.chord(index)} went to {due} in another octave"
+        f"{turn.how_often(index, marks)}: take the {due} right below it{turn.due_at(index)}."
+    )
+
+
+def _hurried(turn: Turn) -> str | None:
+    hurried = [p for p in turn.passes if p.hurried]
+    if len(hurried) < max(FEWEST_TO_TELL, HURRIED_SHARE * len(turn.passes)):
+        return None
+    ms = median(p.outcome.timing.hurry_at_change_ms or 0.0 for p in hurried)
+    return (
+        f"You hurry at the change, {-ms:.0f} ms ahead of the notes before it: count through the bar line and "
+        "let the last eighth have its length."
+    )
+
+
+def _uneven(turn: Turn) -> str | None:
+    spreads = [p.outcome.timing.spread_ms for p in turn.passes if p.outcome.timing.spread_ms is not None]
+    window_ms = 1e3 * turn.limits.window_sec(15.0 / turn.passes[0].outcome.tempo_half_bpm)
+    if not spreads or median(spreads) <= max(turn.limits.spread_limit_ms, window_ms / 2) + _HAIR_MS:
+        return None
+    return (
+        f"Uneven: the notes lie {median(spreads):.0f} ms about their places: ease the tempo by 8 % until the "
+        "roll runs by itself."
+    )
+
+
+def _late_fall(turn: Turn) -> str | None:
+    def marks(judged: Judged) -> list[int]:
+        return [s.index for s in judged.outcome.sevenths if s.resolution == "late" and not s.as_asked]
+
+    index = turn.most_often(marks)
+    if index is None:
+        return None
+    seven, due, often = turn.name(index), turn.due_name(index), turn.how_often(index, marks)
+    passes = turn.marked(index, marks)
+    ms = [s.resolution_ms or 0.0 for p in passes for s in p.outcome.sevenths if s.index == index]
+    late = late_words(median(ms), turn.passes[0].outcome.tempo_half_bpm)
+    if 2 * sum(_left_out(turn, p, index) for p in passes) >= len(passes):
+        return (
+            f"{seven} came home to {due} {late}; the fall itself was left out{often}: "
+            f"play {seven} to {due}{turn.due_at(index)}."
+        )
+    return f"{seven} fell to {due} {late}{often}: have {due} ready{turn.due_at(index)}."
+
+
+def _left_out(turn: Turn, judged: Judged, index: int) -> bool:
+    """Whether the late due note was one that the lick asks for anyway, at another place."""
+    ask = turn.ask(index)
+    seven = next(s for s in judged.outcome.sevenths if s.index == index)
+    if ask.due_note is None or seven.resolution_ms is None:
+        return False
+    place_sec = judged.outcome.notes[ask.due_note].onset_sec or 0.0
+    return any(
+        note.index != ask.due_note
+        and note.heard_midi == note.midi == seven.resolved_midi
+        and note.onset_sec is not None
+        and note.rest_ms is not None
+        and abs(note.onset_sec - place_sec + (note.rest_ms - seven.resolution_ms) / 1e3) < 1e-6
+        for note in judged.outcome.notes
+    )
+
+
+def _late_note(turn: Turn) -> str | None:
+    def marks(judged: Judged) -> list[int]:
+        return [n.index for n in judged.outcome.notes if n.core and n.verdict in ("early", "late")]
+
+    index = turn.most_often(marks)
+    if index is None:
+        return None
+    words = {p.outcome.notes[index].verdict for p in turn.marked(index, marks)}
+    word = words.pop() if len(words) == 1 else "off its place"
+    return (
+        f"{turn.name(index)} {turn.at(index)} was {word}{turn.how_often(index, marks)}: "
+        "loop the half bar around it."
+    )
+
+
+def _other_note(turn: Turn) -> str | None:
+    if turn.all_clean:
+        return None
+
+    def marks(judged: Judged) -> list[int]:
+        return [n.index for n in judged.outcome.notes if n.verdict in ("wrong", "missed")]
+
+    index = turn.most_often(marks)
+    if index is None:
+        return _added(turn)
+    note = turn.lick.notes[index]
+    heard = [p.outcome.notes[index].heard_midi for p in turn.passes]
+    other = next((midi for midi in heard if midi is not None and midi != note.midi), None)
+    what = "was not heard" if other is None else f"came out as {tone_name(turn.lick, other)}"
+    return (
+        f"{turn.name(index)} {turn.at(index)} {what}{turn.how_often(index, marks)}: "
+        f"look at string {note.string}, fret {note.fret} there."
+    )
+
+
+def _added(turn: Turn) -> str | None:
+    foreign = [[e for e in p.outcome.extras if e.foreign] for p in turn.passes]
+    with_one = [extras for extras in foreign if extras]
+    if not with_one or len(with_one) < SHARE * len(turn.passes):
+        return None
+    name = tone_name(turn.lick, with_one[0][0].midi)
+    return f"{name} was added, a note outside the chord: play it slowly once and listen for it."
+
+
+def _lean(turn: Turn) -> str | None:
+    leans = [p.outcome.timing.lean_ms for p in turn.passes if p.outcome.timing.lean_ms is not None]
+    if not leans or abs(median(leans)) <= turn.limits.lean_unsure_ms + _HAIR_MS:
+        return None
+    side = "ahead of" if median(leans) < 0 else "behind"
+    all_landed = all(note.verdict == "landed" for p in turn.passes for note in p.outcome.notes)
+    begin = "All landed: " if all_landed else ""
+    return f"{begin}{abs(median(leans)):.0f} ms {side} the click, steadily: a style, if you mean it."
+
+
+def _praise(turn: Turn) -> str:
+    sevenths = [s for p in turn.passes for s in p.outcome.sevenths if s.sounded is not None]
+    asked = [s for s in sevenths if s.due and s.as_asked is not None]
+    spreads = [p.outcome.timing.spread_ms for p in turn.passes if p.outcome.timing.spread_ms is not None]
+    parts = []
+    if sevenths:
+        parts.append(f"{sum(s.landed is True for s in sevenths)} of {len(sevenths)} sevens landed")
+    if asked:
+        parts.append(f"{sum(s.as_asked is True for s in asked)} of {len(asked)} fell as the lick asks")
+    if spreads:
+        parts.append(f"spread {median(spreads):.0f} ms")
+    said = ", ".join(parts)
+    few = "one pass" if len(turn.passes) == 1 else f"{len(turn.passes)} passes"
+    yet = f"; {few} cannot tell yet whether it stays so" if len(turn.passes) < FEWEST_TO_TELL else ""
+    if turn.all_clean:
+        return f"Clean: {said}{yet}."
+    clean = sum(p.outcome.clean is True for p in turn.passes)
+    return f"{said[:1].upper()}{said[1:]}; clean in {clean} of {len(turn.passes)}: once more at this tempo."
+
+
+_ROWS: tuple[Callable[[Turn], str | None], ...] = (
+    _not_sounded,
+    _swallowed,
+    _hanging,
+    _other_octave,
+    _hurried,
+    _uneven,
+    _late_fall,
+    _late_note,
+    _other_note,
+    _lean,
+)
