@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import io
 import logging
 import os
 import sys
@@ -47,6 +48,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     int
         0 done, 1 could not be done, 2 what was given is wrong, 130 interrupted.
     """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a terminal without flats still gets its report
     try:
         return _run(list(sys.argv[1:] if argv is None else argv))
     except BrokenPipeError:

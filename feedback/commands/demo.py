@@ -1,0 +1,50 @@
+"""`demo`: the main job from sound to verdict, with the simulated player; no microphone, no screen."""
+
+from __future__ import annotations
+
+import argparse
+
+from feedback.commands.options import add_json, seed
+
+HELP = "the main job with a simulated player: no microphone, no screen; reports and ends by itself"
+EXAMPLE = "  sevenfall demo     a faithful pass, then one with two mistakes, heard and judged"
+
+DEMO_LICK = "slab-wood-supper"
+DEMO_MISTAKES = (), ("left-hanging", "filler-wrong")
+"""What goes wrong in each pass: nothing, then two things, one of them at the resolution."""
+
+_STORY = """\
+Wednesday, the sawmill hall, half an hour before the jam. Our simulated player goes twice through
+"{title}", and the second time does two things wrong. What follows was heard from the sound.
+"""
+
+_CAUTION = "Rest five minutes in thirty, and never play through pain: see a clinician."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Arguments of `demo`."""
+    parser.add_argument("--seed", type=seed, default=7, metavar="N", help="another banjo hand (default 7)")
+    add_json(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Play, listen, judge, report."""
+    from routines.library import load
+    from routines.tab_writer import write_systems
+
+    lick = load(DEMO_LICK)
+    if not args.json:
+        print(_STORY.format(title=lick.title), flush=True)
+        print(write_systems(lick), flush=True)
+    from feedback.playing import TurnRequest, play_simulated, turn_json, turn_lines
+
+    request = TurnRequest(
+        lick=lick, tempo_half_bpm=0.8 * lick.top_tempo_half_bpm, mistakes=DEMO_MISTAKES, seed=args.seed
+    )
+    if args.json:
+        print(turn_json(request, list(play_simulated(request))))
+        return 0
+    for line in turn_lines(request, play_simulated(request)):
+        print(line, flush=True)
+    print(f"\n{_CAUTION}")
+    return 0

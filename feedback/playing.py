@@ -1,0 +1,142 @@
+"""A turn from its source to its report: what `play` and `demo` do without a window.
+
+Lines come as they become true: after each pass the seven's mark, after the turn the passes in full and the
+one sentence. The JSON holds the same facts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from os import PathLike
+from typing import Any
+
+from feedback.advice import sentence
+from feedback.judges.limits import Limits
+from feedback.judges.whole import Judged
+from feedback.marks import seven_marks
+from feedback.report import heading, outcome_json, pass_text, to_json
+from feedback.session import PASSES_A_TURN, PassOver, TurnPlan, after_count_in, follow_turn
+from feedback.sources import SIMULATED_RATE, listened, simulated_turn
+from listener.notes import Report
+from routines.lick import Lick
+
+_BLOCK_FRAMES = 1024
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurnRequest:
+    """What is to be played and judged.
+
+    Attributes
+    ----------
+    lick : Lick
+    tempo_half_bpm : float
+    mistakes : sequence of sequences of str
+        For each pass, what the simulated player does wrong; its length is the number of passes.
+    seed : int
+    limits : Limits
+    """
+
+    lick: Lick
+    tempo_half_bpm: float
+    mistakes: Sequence[Sequence[str]] = ((),) * PASSES_A_TURN
+    seed: int = 0
+    limits: Limits = field(default_factory=Limits)
+
+    @property
+    def plan(self) -> TurnPlan:
+        """Where its passes lie: a count-in, then the passes with rest bars between."""
+        return after_count_in(self.lick, self.tempo_half_bpm, passes=len(self.mistakes))
+
+
+def play_simulated(request: TurnRequest) -> Iterator[PassOver]:
+    """Let the simulated player play the turn, and follow it by ear.
+
+    Parameters
+    ----------
+    request : TurnRequest
+
+    Returns
+    -------
+    iterator of PassOver
+        The playing is done before it is returned; the listening goes on with every step.
+
+    Raises
+    ------
+    routines.errors.BadRoutine
+        If a mistake is unknown, or the lick has no place for it.
+    """
+    from feedback.player import render
+
+    plan = request.plan
+    played = simulated_turn(plan, mistakes=request.mistakes, seed=request.seed)
+    sound = render(played, rate=SIMULATED_RATE, seed=request.seed)
+    heard = listened(sound, SIMULATED_RATE, until_sec=plan.end_sec)
+    return follow_turn(plan, heard, request.limits)
+
+
+def play_file(path: str | PathLike[str], plan: TurnPlan, limits: Limits) -> Iterator[PassOver]:
+    """Follow a turn in a recording whose place on the clock is known.
+
+    Parameters
+    ----------
+    path : path
+    plan : TurnPlan
+    limits : Limits
+
+    Returns
+    -------
+    iterator of PassOver
+        Of the passes that the recording reaches.
+
+    Raises
+    ------
+    OSError, listener.errors.BadSound
+        As `listener.files.SoundFile`, before anything is returned.
+    """
+    from listener.files import SoundFile, heard_in
+
+    sound = SoundFile(path)
+
+    def heard() -> Iterator[tuple[float, Sequence[Report]]]:
+        with sound:
+            for sec, reports, _ in heard_in(sound, block_frames=_BLOCK_FRAMES):
+                yield sec, reports
+
+    return follow_turn(plan, heard(), limits)
+
+
+def turn_lines(request: TurnRequest, passes: Iterable[PassOver]) -> Iterator[str]:
+    """The turn in words, each line as soon as it is true."""
+    lick, limits = request.lick, request.limits
+    yield heading(lick, request.tempo_half_bpm)
+    done: list[PassOver] = []
+    for over in passes:
+        done.append(over)
+        yield f"  pass {over.number}: {seven_marks(lick, over.judged.outcome)}"
+    for over in done:
+        yield f"\npass {over.number}"
+        yield pass_text(lick, over.judged.outcome, lean_unsure_ms=limits.lean_unsure_ms)
+    yield f"\n{turn_sentence(request, done)}"
+
+
+def turn_json(request: TurnRequest, passes: Sequence[PassOver]) -> str:
+    """The turn as one JSON object: the passes as `judge` prints them, and the sentence of the turn."""
+    found: dict[str, Any] = {
+        "lick": request.lick.id,
+        "key": request.lick.key,
+        "tempo_half_bpm": request.tempo_half_bpm,
+        "passes": [
+            outcome_json(over.judged.outcome, sentence(request.lick, [over.judged], request.limits))
+            for over in passes
+        ],
+        "sentence": turn_sentence(request, passes),
+    }
+    return to_json(found)
+
+
+def turn_sentence(request: TurnRequest, passes: Sequence[PassOver]) -> str:
+    """The one sentence after the turn."""
+    judged: list[Judged] = [over.judged for over in passes]
+    return sentence(request.lick, judged, request.limits)
