@@ -7,7 +7,7 @@ import importlib
 import os
 import sys
 
-BENCHES = ("notes", "render", "cost")
+BENCHES = ("notes", "verdicts", "render", "cost")
 
 
 def main() -> int:

@@ -1,0 +1,187 @@
+"""Render a lick with named mistakes, or random rolls: sound, truth (JSON) and MIDI, side by side.
+
+    python -m tests.bench render the-edgers-nod --mistake left-hanging --tempo 96 --seed 3 -o take.flac
+    python -m tests.bench render --rolls 8 --font fluid -o rolls.flac
+
+The truth has the names of takes with known notes (`nps`, `rate`, `notes`), and what was asked for. Of a
+choke, and of a slide that begins with a stroke, `midi` is the pitch that was struck, which is what an ear
+names first; `to_midi` is the one that was reached.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import mido
+import numpy as np
+
+from feedback.errors import exit_code, one_line
+from feedback.mistakes import MISTAKES
+from feedback.performance import perform
+from feedback.played import Performance, PlayedNote
+from feedback.player import RATES, render
+from feedback.sound.banjo import Banjo
+from feedback.sound.room import limited
+from routines import library
+from routines.errors import BadRoutine
+from routines.tempo import parse_tempo
+from tests.bench.fluid import FONTS, font_path, through_font
+from tests.bench.midi import midi_file
+from tests.bench.rolls import random_rolls
+
+HELP = "sound, truth and MIDI of a lick with named mistakes"
+
+SIMULATED = "sim"
+SUFFIXES = (".flac", ".wav", ".ogg")
+
+_NOISE_DBFS = -66.0
+_NPS_MOST = 16.0
+_START_SEC = 0.5
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what `render` takes."""
+    parser.add_argument("lick", nargs="?", metavar="LICK", help="name of a lick, or a .lick file")
+    parser.add_argument("--rolls", type=float, metavar="NPS", help="random rolls instead, eighths a second")
+    parser.add_argument("--bars", type=int, default=4, help="how many bars of rolls (default 4)")
+    parser.add_argument(
+        "--mistake",
+        action="append",
+        default=[],
+        metavar="NAME",
+        help=f"may be repeated: {', '.join(MISTAKES)}",
+    )
+    parser.add_argument(
+        "--font", default=SIMULATED, metavar="F",
+        help=f"{SIMULATED} (the simulated player), {', '.join(FONTS)}, or a .sf2 file (default {SIMULATED})",
+    )  # fmt: skip
+    parser.add_argument("--tempo", default="96", metavar="T", help="half notes a minute, or quarters: 192q")
+    parser.add_argument("--seed", type=int, default=0, metavar="S", help="0 or more (default 0)")
+    parser.add_argument(
+        "--start", type=float, default=_START_SEC, help="downbeat of bar 1, seconds (default 0.5)"
+    )
+    parser.add_argument("--rate", type=int, default=44_100, help="samples a second (default 44100)")
+    parser.add_argument("--vary", action="store_true", help="draw another instrument by the seed (sim only)")
+    parser.add_argument(
+        "-o", "--output", required=True, metavar="x.flac", help="x.json and x.mid come beside it"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Render and write; an error is one line."""
+    try:
+        performance = _performance(args)
+        sound, performance, file = _sounded(args, performance)
+        _write(args, performance, sound, file)
+    except (OSError, ValueError) as error:
+        code = exit_code(error)
+        if code is None:
+            raise
+        print(one_line(error), file=sys.stderr)
+        return code
+    return 0
+
+
+def truth(performance: Performance, *, rate: int, sound: str) -> dict[str, Any]:
+    """Return the truth of a take as plain data.
+
+    Parameters
+    ----------
+    performance : Performance
+    rate : int
+    sound : str
+        What it was rendered with.
+    """
+    return {
+        "nps": performance.tempo_half_bpm / 15.0,
+        "rate": rate,
+        "lick": performance.lick_id,
+        "tempo_half_bpm": performance.tempo_half_bpm,
+        "start_sec": performance.start_sec,
+        "mistakes": list(performance.mistakes),
+        "seed": performance.seed,
+        "sound": sound,
+        "notes": [_note_truth(note) for note in performance.notes],
+    }
+
+
+def _note_truth(note: PlayedNote) -> dict[str, Any]:
+    row = {
+        "onset": round(note.onset_sec, 6),
+        "midi": note.struck_midi,
+        "string": note.string,
+        "fret": note.fret,
+        "how": note.how,
+        "level_db": round(note.level_db, 3),
+    }
+    if note.midi != note.struck_midi and note.arrive_sec is not None:
+        row |= {"to_midi": note.midi, "arrive": round(note.arrive_sec, 6)}
+    return row
+
+
+def _performance(args: argparse.Namespace) -> Performance:
+    if (args.lick is None) == (args.rolls is None):
+        raise BadRoutine("give either a LICK or --rolls NPS")
+    if args.seed < 0:
+        raise BadRoutine(f"seed {args.seed}: accepted is 0 or more")
+    if Path(args.output).suffix.lower() not in SUFFIXES:
+        raise BadRoutine(f"{args.output}: accepted endings are {' '.join(SUFFIXES)}")
+    if args.rolls is not None:
+        if not 0.0 < args.rolls <= _NPS_MOST or args.bars < 1:
+            raise BadRoutine(
+                f"{args.bars} bars of {args.rolls:g} eighths a second: accepted are 1 bar and more, "
+                f"above 0 to {_NPS_MOST:g}"
+            )
+        return random_rolls(args.seed, args.rolls, bars=args.bars)
+    lick = library.load(args.lick)
+    tempo = parse_tempo(args.tempo)
+    least = lick.pickup_quarters * 30.0 / tempo + 0.1
+    if not least <= args.start < np.inf:
+        raise BadRoutine(
+            f"start {args.start:g}: {lick.id} at this tempo accepts {least:.2f} seconds and more"
+        )
+    return perform(lick, tempo_half_bpm=tempo, mistakes=args.mistake, seed=args.seed, start_sec=args.start)
+
+
+def _sounded(
+    args: argparse.Namespace, performance: Performance
+) -> tuple[np.ndarray, Performance, mido.MidiFile]:
+    if not RATES[0] <= args.rate <= RATES[1]:
+        raise BadRoutine(f"rate {args.rate}: accepted are {RATES[0]} to {RATES[1]} samples a second")
+    if args.font == SIMULATED:
+        banjo = Banjo().varied(np.random.default_rng(args.seed)) if args.vary else Banjo()
+        sound = render(performance, rate=args.rate, seed=args.seed, instrument=banjo)
+        return sound, performance, midi_file(performance.notes)
+    sound, performance, file = through_font(performance, font=font_path(args.font), rate=args.rate)
+    noise = np.random.default_rng(args.seed).standard_normal(len(sound)) * 10.0 ** (_NOISE_DBFS / 20.0)
+    return limited(sound + noise.astype(np.float32)), performance, file
+
+
+def _write(
+    args: argparse.Namespace, performance: Performance, sound: np.ndarray, file: mido.MidiFile
+) -> None:
+    import soundfile
+
+    out = Path(args.output)
+    told = truth(performance, rate=args.rate, sound=args.font)
+    _beside(out, lambda path: soundfile.write(path, sound, args.rate))
+    _beside(out.with_suffix(".json"), lambda path: path.write_text(json.dumps(told, indent=1) + "\n"))
+    _beside(out.with_suffix(".mid"), lambda path: file.save(path))
+
+
+def _beside(path: Path, write: Callable[[Path], object]) -> None:
+    """Write beside, then rename: a reader never finds half a file, and a failure leaves nothing."""
+    if not path.parent.is_dir():
+        raise FileNotFoundError(2, "No such folder", str(path.parent))
+    part = path.with_name(f".{path.stem}.{os.getpid()}{path.suffix}")
+    try:
+        write(part)
+        os.replace(part, path)
+    finally:
+        part.unlink(missing_ok=True)
