@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feedback.grid import Grid, Habits
+from feedback.grid import EIGHTH_QUARTERS, Grid, Habits
 from feedback.heard import Sound, sounds_of
 from feedback.judges.limits import Limits
 from feedback.matcher import match
@@ -29,9 +29,8 @@ _AROUND_GIVEN = (0.95, 0.97, 0.985, 1.0, 1.015, 1.03, 1.05)
 _NEAR_GIVEN = 0.06
 _FEWEST = 5
 _AGREES = 0.6
-_AS_GOOD = 0.8
 _AS_VOTED = 0.7
-_BEST_VOTED = 8
+_AS_GOOD = 0.9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,12 +43,15 @@ class Start:
         Downbeat of bar 1.
     tempo_half_bpm : float
         As given, or as found.
+    share : float
+        Share of the targets that were answered in pitch and place; 0 to 1.
     agreement : float
-        Twice the targets that were answered in pitch and place, over targets and notes heard there; 0 to 1.
+        Twice these targets, over all targets and all notes heard there; 0 to 1.
     """
 
     start_sec: float
     tempo_half_bpm: float
+    share: float
     agreement: float
 
 
@@ -77,24 +79,31 @@ def find_start(
     Returns
     -------
     Start or None
-        The first of those that agree about as well as the best one. None where fewer than five notes of the
-        lick can be found, or what was heard agrees with it by less than three in five.
+        Of passes that follow one another the first; of places that overlap, the first that has about the most
+        of the lick. None where fewer than five notes of it can be found, or what was heard agrees with it by
+        less than three in five.
     """
     heard = [e for e in events if e.onset_sec >= not_before_sec and e.confidence >= limits.sure]
     sounds = sounds_of(heard, limits)
     tries = _unlike([place for tempo in _tempos(tempo_half_bpm) for place in _places(lick, heard, tempo)])
-    closely = [_look_closely(lick, sounds, limits, rough, tempo_half_bpm) for rough in tries[:_BEST_VOTED]]
-    best = max((start.agreement for start in closely if start is not None), default=1.0)
-    first: Start | None = None
+    found: list[Start] = []
     for rough in sorted(tries, key=lambda rough: rough.start_sec):
-        if first is not None and rough.start_sec > first.start_sec + quarter_sec(first.tempo_half_bpm):
+        if found and rough.start_sec > _over_sec(lick, found[0]):
             break
         start = _look_closely(lick, sounds, limits, rough, tempo_half_bpm)
-        if start is None or start.agreement < _AS_GOOD * best:
-            continue
-        if first is None or start.agreement > first.agreement:
-            first = start
-    return first
+        if start is not None:
+            found.append(start)
+    if not found:
+        return None
+    enough = _AS_GOOD * max(start.share for start in found)
+    first = next(start for start in found if start.share >= enough)
+    same = [s for s in found if abs(s.start_sec - first.start_sec) < quarter_sec(s.tempo_half_bpm)]
+    return max(same, key=lambda start: (start.share, start.agreement))
+
+
+def _over_sec(lick: Lick, start: Start) -> float:
+    """When another pass may follow the one that begins there."""
+    return start.start_sec + (lick.end_quarters - EIGHTH_QUARTERS) * quarter_sec(start.tempo_half_bpm)
 
 
 def _tempos(given: float | None) -> list[float]:
@@ -189,7 +198,12 @@ def _look_closely(
     agreement = 2 * hits / (len(lick.notes) + there)
     if hits < _FEWEST or agreement < _AGREES:
         return None
-    return Start(start_sec=sec, tempo_half_bpm=given or tempo, agreement=min(1.0, agreement))
+    return Start(
+        start_sec=sec,
+        tempo_half_bpm=given or tempo,
+        share=hits / len(lick.notes),
+        agreement=min(1.0, agreement),
+    )
 
 
 def _slope(quarters: np.ndarray, values: np.ndarray) -> float:

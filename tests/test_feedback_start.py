@@ -137,6 +137,14 @@ def test_the_first_of_many_passes_is_taken() -> None:
     _assert_found(_find(A, [event for events in passes for event in events]), 2.0, 100.0)
 
 
+def test_bars_that_are_alike_are_not_taken_for_one_another() -> None:
+    # One bar early, three bars of four fit; there are even three notes before that fit, too.
+    roll = lick("3/0 2/0 1/0 5/0 2/0 1/0 5/0 1/0 | " * 4, "G . . .")
+    events = play(roll, tempo_half_bpm=100.0, start_sec=6.0)
+    before = play(roll, tempo_half_bpm=100.0, start_sec=6.0 - 2.4)[5:8]
+    _assert_found(_find(roll, [*before, *events]), 6.0, 100.0)
+
+
 def test_a_false_start_is_passed_over() -> None:
     begun = [event for event in play(A, tempo_half_bpm=100.0, start_sec=1.0) if event.onset_sec < 1.8]
     events = [*begun, *play(A, tempo_half_bpm=100.0, start_sec=3.5)]

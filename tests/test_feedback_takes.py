@@ -104,6 +104,12 @@ class TestTurn:
             "resolved",
         ]
 
+    def test_looped_bars_that_are_alike(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        roll = lick("3/0 2/0 1/0 5/0 2/0 1/0 5/0 1/0 | " * 2, "G .")
+        found = self._judge(monkeypatch, roll, _looped(roll, "", "b1e4 out", "b2e2 out"))
+        starts = [over.judged.outcome.start_sec for over in found]
+        assert starts == [pytest.approx(2.0 + 1.6 * k, abs=0.01) for k in range(3)]
+
     def test_no_more_than_asked_for_and_no_more_than_there_are(self, monkeypatch: pytest.MonkeyPatch) -> None:
         events = _looped(A, "", "", "")
         assert len(self._judge(monkeypatch, A, events, passes=2)) == 2

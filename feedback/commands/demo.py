@@ -9,7 +9,7 @@ from feedback.commands.options import add_json, seed
 HELP = "the main job with a simulated player: no microphone, no screen; reports and ends by itself"
 EXAMPLE = "  sevenfall demo     a faithful pass, then one with two mistakes, heard and judged"
 
-DEMO_LICK = "slab-wood-supper"
+DEMO_LICK = "the-edgers-nod"
 DEMO_MISTAKES = (), ("left-hanging", "filler-wrong")
 """What goes wrong in each pass: nothing, then two things, one of them at the resolution."""
 
@@ -46,5 +46,12 @@ def run(args: argparse.Namespace) -> int:
         return 0
     for line in turn_lines(request, play_simulated(request)):
         print(line, flush=True)
-    print(f"\n{_CAUTION}")
+    print(f"\nWhat the player really did the second time: {_confession()}.\n\n{_CAUTION}")
     return 0
+
+
+def _confession() -> str:
+    """What went wrong by design, to hold the ear to."""
+    from feedback.mistakes import MISTAKES
+
+    return "; ".join(MISTAKES[name].about for name in DEMO_MISTAKES[-1])
