@@ -323,6 +323,8 @@ _case("choke-as-two-events", CHOKED, "b1e8 whole; add 60 b1e8 +40ms", "b1e8 land
 _case("choke-as-two-events-late", CHOKED, "b1e8 whole; add 60 b1e8 +60ms", "b1e8 late 0; unclean")
 _case("slide-timed-from-its-pick", SLID, "b1e8 +10ms arrives 0.4e", "b1e8 landed 10; 7 b1e8 landed; clean")
 _case("slide-arrives-late", SLID, "b1e8 arrives 0.7e", "b1e8 late; 7 b1e8 off; unclean")
+_case("slide-heard-on-its-way", SLID_INTO, "add 2/2 b1e8 -30ms", "clean")
+_case("too-far-from-the-slide", SLID_INTO, "add 2/2 b1e8 -60ms", "added 61 foreign; unclean")
 _case("scoop-into-a-note", A, "b1e7 =55 arrives 15ms peaks 200", "clean")
 _case(
     "choked-fall-arrives-late",

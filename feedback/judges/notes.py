@@ -153,10 +153,24 @@ def extras(
         twins = [k for k in [*claimed, *(k for k, _ in found)] if sounds[k].midi == sound.midi]
         if any(abs(sounds[k].onset_sec - sound.onset_sec) <= twin_sec for k in twins):
             continue
+        if _on_the_way(grid, sound, answered):
+            continue
         sec = sound.onset_sec - habits.lean_sec
         extra = Extra(onset_sec=sound.onset_sec, midi=sound.midi, foreign=_foreign(grid, sound.midi, sec))
         found.append((number, extra))
     return found
+
+
+def _on_the_way(grid: Grid, sound: Sound, answered: dict[int, Answer]) -> bool:
+    """Whether a sound is a pitch through which a slide or a choke went within half an eighth of its time."""
+    for index, answer in answered.items():
+        target = grid.lick.notes[index]
+        if target.from_midi is None:
+            continue
+        low, high = sorted((target.from_midi, target.midi))
+        if low <= sound.midi <= high and abs(sound.onset_sec - answer.struck_sec) < grid.eighth_sec / 2:
+            return True
+    return False
 
 
 def _territory(grid: Grid) -> tuple[float, float]:
