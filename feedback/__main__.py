@@ -56,13 +56,22 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # or the interpreter complains at exit
         return 0
-    except BaseException as error:
+    except (Exception, KeyboardInterrupt) as error:
         code = exit_code(error)
+        logging.getLogger("sevenfall").info("ended with %s", code, exc_info=True)
         if code is None:
-            raise
-        logging.getLogger("sevenfall").info("ended with %d", code, exc_info=True)
-        print("interrupted" if code == 130 else one_line(error), file=sys.stderr)
+            _tell(
+                f"sevenfall: a fault of the program, {type(error).__name__}: {one_line(error)} (--log FILE)"
+            )
+            return 1
+        _tell("interrupted" if code == 130 else one_line(error))
         return code
+
+
+def _tell(line: str) -> None:
+    """One line on standard error, or nowhere where that is closed; never among the output."""
+    if sys.stderr is not None:
+        print(line, file=sys.stderr)
 
 
 def _run(argv: list[str]) -> int:

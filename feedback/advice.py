@@ -15,13 +15,16 @@ from statistics import median
 
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Judged
-from feedback.turn import SHARE, Turn
+from feedback.turn import SHARE, Turn, wander_ms
 from feedback.words import late_words, tone_name
 from routines.lick import Lick
 
 HURRIED_SHARE = 0.75
 FEWEST_TO_TELL = 3
 """Passes after which a habit can be told from a slip."""
+
+FEWEST_OF_A_BANJO = 5
+"""Notes from which something was surely heard."""
 
 _HAIR_MS = 1e-6
 
@@ -43,9 +46,7 @@ def sentence(lick: Lick, passes: Sequence[Judged], limits: Limits) -> str:
     """
     found = [p for p in passes if p.outcome.start_sec is not None]
     if all(note.verdict in ("missed", "unclear") for p in found for note in p.outcome.notes):
-        return (
-            "I did not hear this lick: check that the banjo reaches the microphone, then play it once more."
-        )
+        return _nothing_found(passes)
     told = [p for p in found if p.outcome.clean is not None]
     if not told:
         return "Too much was unclear to tell: come closer to the microphone and play it once more."
@@ -55,6 +56,18 @@ def sentence(lick: Lick, passes: Sequence[Judged], limits: Limits) -> str:
         if said is not None:
             return said
     return _praise(turn)
+
+
+def _nothing_found(passes: Sequence[Judged]) -> str:
+    heard = max((judged.heard_notes for judged in passes), default=0)
+    if heard < FEWEST_OF_A_BANJO:
+        return (
+            "I did not hear this lick: check that the banjo reaches the microphone, then play it once more."
+        )
+    return (
+        f"I heard {heard} notes, but not this lick where it was looked for: check the lick, its tempo and "
+        "start, and the tuning."
+    )
 
 
 def _not_sounded(turn: Turn) -> str | None:
@@ -67,8 +80,8 @@ def _not_sounded(turn: Turn) -> str | None:
     note = turn.lick.notes[index]
     return (
         f"{turn.name(index)} over {turn.chord(index)} ({turn.where(index)}) was not heard"
-        f"{turn.how_often(index, marks)}: play up to it slowly and let string {note.string}, fret "
-        f"{note.fret} speak before you go on."
+        f"{turn.how_often(index, marks)}, left out or too soft to tell: play up to it slowly and let string "
+        f"{note.string}, fret {note.fret} speak before you go on."
     )
 
 
@@ -221,12 +234,25 @@ def _lean(turn: Turn) -> str | None:
     if not leans or abs(median(leans)) <= turn.limits.lean_unsure_ms + _HAIR_MS:
         return None
     side = "ahead of" if median(leans) < 0 else "behind"
+    if abs(median(leans)) > 1e3 * turn.eighth_sec / 2:
+        return (
+            f"Everything lies {abs(median(leans)):.0f} ms {side} the click, more than any lean: check the "
+            "start and the tempo that were given."
+        )
+    wandered = [shift for p in turn.passes if (shift := wander_ms(p)) is not None]
+    if wandered and abs(median(wandered)) > turn.limits.lean_unsure_ms:
+        way = "gains on" if median(wandered) < 0 else "falls behind"
+        return (
+            f"The second half of the lick {way} the click by {abs(median(wandered)):.0f} ms: let the click "
+            "carry you through the change."
+        )
     all_landed = all(note.verdict == "landed" for p in turn.passes for note in p.outcome.notes)
     begin = "All landed: " if all_landed else ""
     return f"{begin}{abs(median(leans)):.0f} ms {side} the click, steadily: a style, if you mean it."
 
 
 def _praise(turn: Turn) -> str:
+    unclear = sum(s.sounded is None for p in turn.passes for s in p.outcome.sevenths)
     sevenths = [s for p in turn.passes for s in p.outcome.sevenths if s.sounded is not None]
     asked = [s for s in sevenths if s.due and s.as_asked is not None]
     spreads = [p.outcome.timing.spread_ms for p in turn.passes if p.outcome.timing.spread_ms is not None]
@@ -235,6 +261,8 @@ def _praise(turn: Turn) -> str:
         parts.append(f"{sum(s.landed is True for s in sevenths)} of {len(sevenths)} sevens landed")
     if asked:
         parts.append(f"{sum(s.as_asked is True for s in asked)} of {len(asked)} fell as the lick asks")
+    if unclear:
+        parts.append(f"{unclear} unclear")
     if spreads:
         parts.append(f"spread {median(spreads):.0f} ms")
     said = ", ".join(parts)

@@ -13,6 +13,9 @@ from routines.lick import Lick, TargetNote, quarter_sec
 
 EIGHTH_QUARTERS = 0.5
 
+SPEAKS_SEC = 0.050
+"""A due note counts if it speaks by itself for so long, or for a third of an eighth where that is shorter."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Grid:
@@ -46,6 +49,11 @@ class Grid:
     def window_sec(self) -> float:
         """W in seconds."""
         return self.limits.window_sec(self.eighth_sec)
+
+    @property
+    def speaks_sec(self) -> float:
+        """How long a pitch must be held before another grows out of it, to count as a note of its own."""
+        return min(self.eighth_sec / 3, SPEAKS_SEC)
 
     def window_of(self, target: TargetNote) -> float:
         """W of one target in seconds: wider where it is slurred."""

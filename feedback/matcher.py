@@ -37,6 +37,8 @@ class Pair:
         Indices into the lick's notes and the sounds.
     right : bool
         Whether the pitch is the one asked for.
+    began : bool
+        Whether it is the one in which the choke or slide that is asked for begins.
     sure : bool
     rest_sec : float
         Deviation less the habits that the matcher was given.
@@ -45,6 +47,7 @@ class Pair:
     target: int
     sound: int
     right: bool
+    began: bool
     sure: bool
     rest_sec: float
 
@@ -71,7 +74,15 @@ def match(grid: Grid, sounds: Sequence[Sound], habits: Habits) -> list[Pair]:
     while True:
         rows = [_candidates(grid, habits, limits, j, sound, forbidden) for j, sound in enumerate(sounds)]
         chosen = _solve(groups, rows)
-        objections = [o for o in (_straying_seven(grid, chosen), _served_twice(grid, sounds, chosen)) if o]
+        objections = [
+            objection
+            for objection in (
+                _straying_seven(grid, chosen),
+                _served_twice(grid, sounds, chosen),
+                _slide_begins(grid, sounds, chosen),
+            )
+            if objection
+        ]
         if not objections:
             return chosen
         forbidden.update(objections)
@@ -132,7 +143,10 @@ def _candidates(
         else:
             near = not sound.moved and abs(rest) <= eighth / 2 + _HAIR
         if near and (index, number) not in forbidden:
-            found.append(Pair(target=index, sound=number, right=right, sure=sound.sure, rest_sec=rest))
+            began = not right and sound.midi == target.from_midi
+            found.append(
+                Pair(target=index, sound=number, right=right, began=began, sure=sound.sure, rest_sec=rest)
+            )
     return found
 
 
@@ -149,7 +163,8 @@ def _solve(groups: Sequence[Sequence[int]], rows: Iterable[Sequence[Pair]]) -> l
             group, bit = where[pair.target]
             begun = [(taken, best) for taken, best in inside[group].items() if not taken & bit]
             for taken, ((count, right, sure, nearness), chain) in [(0, upto[group]), *begun]:
-                value = (count + 1, right + pair.right, sure + pair.sure, nearness - abs(pair.rest_sec))
+                fits = right + 2 * pair.right + pair.began
+                value = (count + 1, fits, sure + pair.sure, nearness - abs(pair.rest_sec))
                 grown.append((group, taken | bit, value, (pair, chain)))
         for group, taken, value, longer in grown:
             if value <= inside[group].get(taken, nothing)[0]:
@@ -192,6 +207,25 @@ def _served_twice(grid: Grid, sounds: Sequence[Sound], chosen: list[Pair]) -> tu
     for pair in chosen:
         if sounds[pair.sound].moved and sounds[pair.sound].event in bent:
             return pair.target, pair.sound
+    return None
+
+
+def _slide_begins(grid: Grid, sounds: Sequence[Sound], chosen: list[Pair]) -> tuple[int, int] | None:
+    """A target far from its place that took the pitch in which the slide after it begins.
+
+    A slide to an eighth of its own may be heard twice, where it begins and where it arrives. What does not
+    speak for itself before the slide moves on is the slide, not the note before it.
+    """
+    answered = {pair.target: sounds[pair.sound].onset_sec for pair in chosen if pair.right}
+    notes = grid.lick.notes
+    for pair in chosen:
+        if abs(pair.rest_sec) <= grid.eighth_sec / 2 + _HAIR:
+            continue
+        for index, slide in enumerate(notes):
+            if index in answered and slide.from_midi == notes[pair.target].midi and index > pair.target:
+                before = answered[index] - sounds[pair.sound].onset_sec
+                if not bends(notes, index) and 0 < before < grid.speaks_sec:
+                    return pair.target, pair.sound
     return None
 
 

@@ -30,6 +30,9 @@ from routines.outcome import NoteVerdict, PassOutcome, SeventhVerdict, Timing
 from routines.pitch import note_name
 from routines.tempo import tempo_words
 
+_BOUNCE_WORTH_SAYING = 0.02
+_DRIFT_WORTH_SAYING = 0.5
+
 _DIGITS = {"_sec": 5, "_ms": 2, "_db": 2, "cents": 2, "confidence": 3, "bounce": 4, "_percent": 3, "_bpm": 3}
 
 
@@ -179,11 +182,12 @@ def _timing(timing: Timing, lean_unsure_ms: float) -> str:
         said.append("on the click" if near else f"{abs(timing.lean_ms):.0f} ms {side} the click")
     if timing.spread_ms is not None:
         said.append(f"spread {timing.spread_ms:.0f} ms")
-    if timing.bounce is not None:
+    if timing.bounce is not None and abs(timing.bounce - 0.5) >= _BOUNCE_WORTH_SAYING:
         said.append(f"bounce {100 * timing.bounce:.0f}:{100 - 100 * timing.bounce:.0f}")
     if timing.drift_percent is not None:
         word = "rushing" if timing.drift_percent > 0 else "dragging"
-        said.append(f"{word} by {abs(timing.drift_percent):.1f} %")
+        steady = abs(timing.drift_percent) < _DRIFT_WORTH_SAYING
+        said.append("steady tempo" if steady else f"{word} by {abs(timing.drift_percent):.1f} %")
     if timing.hurry_at_change_ms is not None:
         said.append(f"at the change {timing.hurry_at_change_ms:+.0f} ms")
     return "timing: " + (", ".join(said) or "too little was heard to tell")

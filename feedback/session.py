@@ -7,6 +7,7 @@ are the same stream of reports.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -117,10 +118,12 @@ def follow_turn(
         heard_to = now_sec
         reports.extend(said)
         while open_passes and now_sec >= _over_sec(plan, open_passes[0][1]):
-            yield _close(plan, open_passes.pop(0), reports, limits, click_off, earlier)
+            about = Circumstances(click_off=click_off, earlier=tuple(earlier))
+            yield _close(plan, open_passes.pop(0), reports, limits, about, earlier)
     for number, start in open_passes:
         if heard_to >= start + plan.lick.bars * plan.bar_sec - plan.bar_sec:
-            yield _close(plan, (number, start), reports, limits, click_off, earlier)
+            about = Circumstances(click_off=click_off, earlier=tuple(earlier), deaf=((heard_to, math.inf),))
+            yield _close(plan, (number, start), reports, limits, about, earlier)
 
 
 def _over_sec(plan: TurnPlan, start_sec: float) -> float:
@@ -132,12 +135,12 @@ def _close(
     which: tuple[int, float],
     reports: Sequence[Report],
     limits: Limits,
-    click_off: bool,
+    about: Circumstances,
     earlier: list[Deviation],
 ) -> PassOver:
     number, start = which
     grid = Grid(lick=plan.lick, tempo_half_bpm=plan.tempo_half_bpm, start_sec=start, limits=limits)
-    follower = Follower(grid, Circumstances(click_off=click_off, earlier=tuple(earlier)))
+    follower = Follower(grid, about)
     for report in reports:
         follower.feed(report)
     judged = follower.close()

@@ -134,7 +134,7 @@ def limits(values: Mapping[str, str | float]) -> Limits:
 
 def _from_file(path: Path) -> dict[str, str | float]:
     try:
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         return {}
     except UnicodeDecodeError as error:
@@ -143,6 +143,8 @@ def _from_file(path: Path) -> dict[str, str | float]:
         found = json.loads(text)
     except json.JSONDecodeError as error:
         raise Usage(f"{path}:{error.lineno}:{error.colno}: not JSON ({error.msg})") from error
+    except (ValueError, RecursionError) as error:  # a number of too many digits, brackets too deep
+        raise Usage(f"{path}: not JSON that can be read ({type(error).__name__})") from error
     if not isinstance(found, dict):
         raise Usage(f'{path}: give one object of settings, such as {{"window": "loose"}}')
     for name in found:

@@ -5,15 +5,31 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from statistics import median
 
+from feedback.grid import EIGHTH_QUARTERS
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Judged
 from feedback.words import at_words, chord_name, place_words, target_name, tone_name
 from routines.chords import Chord
-from routines.lick import Ask, Lick
+from routines.lick import Ask, Lick, quarter_sec
+
+FEWEST_TO_WANDER = 4
+"""Notes in each half of a pass that a wandering tempo needs."""
 
 SHARE = 0.5
 """A fault is named where it stands in at least this share of the passes."""
+
+
+def wander_ms(judged: Judged) -> float | None:
+    """How much later the second half of a pass lies than the first, in ms; None with too few notes."""
+    off = [
+        note.deviation_ms
+        for note in judged.outcome.notes
+        if note.deviation_ms is not None and note.verdict in ("landed", "early", "late")
+    ]
+    half = len(off) // 2
+    return median(off[-half:]) - median(off[:half]) if half >= FEWEST_TO_WANDER else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +47,11 @@ class Turn:
     lick: Lick
     passes: Sequence[Judged]
     limits: Limits
+
+    @property
+    def eighth_sec(self) -> float:
+        """Length of an eighth at the tempo of the passes, in seconds."""
+        return EIGHTH_QUARTERS * quarter_sec(self.passes[0].outcome.tempo_half_bpm)
 
     @property
     def all_clean(self) -> bool:

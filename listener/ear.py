@@ -40,6 +40,9 @@ class EarSettings:
         Makes the scorer for a sample rate.
     again_sec : float
         The same pitch sooner than this after itself is the same note.
+    unled_sec, unled_level_db : float
+        So soon after the first sample nothing is known of what came before, and noise itself begins: what is
+        softer than this, in dB of full scale, is no note there.
     herald_sec, herald_share : float
         A strike with less than that share of the strength of one that follows within that time is not
         looked at: a nail that touched the string, or what a lossy file smears ahead of a pick.
@@ -48,6 +51,8 @@ class EarSettings:
     strikes: StrikeSettings = field(default_factory=StrikeSettings)
     scorer: Callable[[int], Scorer] = TemplateScorer
     again_sec: float = 0.045
+    unled_sec: float = 0.05
+    unled_level_db: float = -55.0
     herald_sec: float = 0.020
     herald_share: float = 0.6
 
@@ -169,12 +174,16 @@ class Ear:
                 last = self._last.get(struck.midi)
                 if last is not None and strike.sample - last < self._set.again_sec * self.rate:
                     continue
+                level_db = self._level_so_far(strike.sample)
+                unled = strike.sample < self._set.unled_sec * self.rate
+                if unled and level_db < self._set.unled_level_db:
+                    continue
                 self._last[struck.midi] = strike.sample
                 note = NoteEvent(
                     onset_sec=strike.sample / self.rate,
                     midi=struck.midi,
                     cents=0.0,
-                    level_db=self._level_so_far(strike.sample),
+                    level_db=level_db,
                     confidence=struck.confidence,
                     heard_sec=self._past.end / self.rate,
                     settled_sec=self._settle_sample(strike.sample) / self.rate,

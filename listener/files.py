@@ -18,6 +18,7 @@ import importlib
 import os
 import stat
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from os import PathLike, fspath
 from types import ModuleType, TracebackType
@@ -95,7 +96,8 @@ class SoundFile:
             raise BadSound(f"{self._path}: cut short, {lack}; a whole file is needed: {ACCEPTED}")
         self._library = _soundfile()
         try:
-            self._sound: Any = self._library.SoundFile(self._path)
+            with _decoder_quiet():
+                self._sound: Any = self._library.SoundFile(_for_decoder(self._path))
         except self._library.SoundFileError as error:
             raise BadSound(f"{self._path}: no sound that can be read ({_said(error)}); {ACCEPTED}") from error
         self.sample_rate: int = self._sound.samplerate
@@ -222,6 +224,28 @@ def hear_file(path: str | PathLike[str], *, ear: Callable[[int], Ear] = Ear) -> 
         )
 
 
+def _for_decoder(path: str) -> str | bytes:
+    """A path as libsndfile takes it, whatever bytes its name is made of."""
+    return os.fsencode(path) if os.name == "posix" else path
+
+
+@contextmanager
+def _decoder_quiet() -> Iterator[None]:
+    """Keep what the MP3 decoder writes to the process's standard error, line by line, from the player."""
+    try:
+        kept = os.dup(2)
+    except OSError:  # standard error is closed
+        yield
+        return
+    try:
+        with open(os.devnull, "wb") as nowhere:
+            os.dup2(nowhere.fileno(), 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+
+
 def _soundfile() -> ModuleType:
     try:
         soundfile = importlib.import_module("soundfile")
@@ -234,4 +258,6 @@ def _soundfile() -> ModuleType:
 
 def _said(error: Exception) -> str:
     """What the library said, without the path and the full stop that it adds."""
-    return str(getattr(error, "error_string", error)).rstrip(".")
+    said = str(getattr(error, "error_string", error)).rstrip(".")
+    # libsndfile says so of any file with the ending of an MP3 and no frame in it.
+    return "no sound format that is known" if said.startswith("File does not exist") else said

@@ -52,6 +52,7 @@ ORNAMENT = lick("3/2 2/1 1/0 5/0 2/1 1/4 3/2 2/1 | 2/0h2/1 1/0 5/0 3/0 1/0 5/0 3
 CHOKED = lick("3/2 1/0 5/0 3/2 1/0 5/0 1/4 3/4c5 | 3/4 1/0 5/0 3/0 1/0 5/0 3/0", "D7 G")
 SLID = lick("3/2 1/0 5/0 3/2 1/0 5/0 1/4 3/4s3/5 | 3/4 1/0 5/0 3/0 1/0 5/0 3/0", "D7 G")
 SLID_AWAY = lick("3/2 2/1 1/0 5/0 2/1 1/4 3/2 2/1 | 2/0 3/4s3/5 5/0 3/0 1/0 5/0 3/0", "D7 G")
+SLID_DOWN = lick("3/2 2/2 1/2 5/0 2/2 1/2 2/2 1/5 | s1/4 2/3 3/2 4/0 1/4 2/3 3/2", "A7 D")
 SLID_INTO = lick("3/2 1/0 5/0 3/2 1/0 5/0 2/1 s2/3 | 2/1 . 2/0 3/0 1/0 5/0 3/0", "D7 G")
 # The fall itself is a choke: A is picked and pushed up to B.
 CHOKED_FALL = lick("3/2 1/0 5/0 3/2 1/0 5/0 1/4 2/1 | 3/2c4 1/0 5/0 3/0 1/0 5/0 3/0", "D7 G")
@@ -228,6 +229,8 @@ _case("swapped", A, "b1e2 =1/0; b1e3 =2/1", "b1e2 wrong 62; b1e3 wrong 60; 7 b1e
 _case("swapped-a-little-off", A, "b1e2 =1/0 +6ms; b1e3 =2/1 -6ms", "b1e2 wrong 62; b1e3 wrong 60; unclean")
 _case("added-chord-tone", A, "add 1/0 b1e7.5", "added 62; clean")
 _case("added-foreign", A, "add 2/0 b1e7.5", "added 59 foreign; unclean")
+_case("octave-shadow-of-the-drone", A, "add 3/0 b1e4 +5ms", "added 55")
+_case("octave-without-a-note-above", A, "add 3/0 b1e4.5", "added 55 foreign; unclean")
 _case("added-drone", A, "add 5/0 b1e7.5", "added 67; clean")
 _case("added-over-the-next-chord", A, "add 2/0 b2e2.5", "added 59; clean")
 _case("added-in-time-with-a-lean", A, "all +30ms; add 1/4 b2e1.1 +30ms", "added 66; clean")
@@ -319,11 +322,31 @@ _case(
     "b1e3 arrives 0.9e peaks 100; b1e4 out",
     "b1e4 missed",
 )
+_case(
+    "choke-without-a-path-under-an-octave-ghost",
+    CHOKED,
+    "b1e8 whole; add 47 b1e8 +3ms",
+    "b1e8 unclear; added 47",
+)
 _case("choke-as-two-events", CHOKED, "b1e8 whole; add 60 b1e8 +40ms", "b1e8 landed 0; 7 b1e8 landed; clean")
 _case("choke-as-two-events-late", CHOKED, "b1e8 whole; add 60 b1e8 +60ms", "b1e8 late 0; unclean")
 _case("slide-timed-from-its-pick", SLID, "b1e8 +10ms arrives 0.4e", "b1e8 landed 10; 7 b1e8 landed; clean")
 _case("slide-arrives-late", SLID, "b1e8 arrives 0.7e", "b1e8 late; 7 b1e8 off; unclean")
 _case("slide-heard-on-its-way", SLID_INTO, "add 2/2 b1e8 -30ms", "clean")
+# The last seven slides into its fall; the ear hears the slide where it begins as well.
+_case("slide-begins-in-the-seven", SLID_DOWN, "add 1/5 b2e1 -25ms", "7 b1e8 sounded landed; clean")
+_case(
+    "slide-is-not-the-missing-seven",
+    SLID_DOWN,
+    "b1e8 out; add 1/5 b2e1 -25ms",
+    "b1e8 missed; 7 b1e8 silent; unclean",
+)
+_case(
+    "late-seven-that-speaks-before-its-slide",
+    SLID_DOWN,
+    "b1e8 out; add 1/5 b2e1 -40ms",
+    "b1e8 late; 7 b1e8 sounded off; unclean",
+)
 _case("too-far-from-the-slide", SLID_INTO, "add 2/2 b1e8 -60ms", "added 61 foreign; unclean")
 _case("scoop-into-a-note", A, "b1e7 =55 arrives 15ms peaks 200", "clean")
 _case(

@@ -123,7 +123,7 @@ class TestContract:
         assert list(found) == OUTCOME
         assert found["start_sec"] is None
         assert found["start_found"] is False
-        assert found["clean"] is False
+        assert found["clean"] is None
         assert {note["verdict"] for note in found["notes"]} <= {"missed", "unclear"}
         assert {note["onset_sec"] for note in found["notes"]} == {None}
         assert found["extras"] == []

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from feedback.judges.limits import Limits
@@ -85,7 +87,7 @@ class TestTurn:
     def _judge(
         self, monkeypatch: pytest.MonkeyPatch, of: Lick, events: list[NoteEvent], **more: float
     ) -> list[PassOver]:
-        monkeypatch.setattr("feedback.takes._heard", lambda path: events)
+        monkeypatch.setattr("feedback.takes._heard", lambda path: (events, math.inf))
         return judge_turn("any.flac", of, Limits(), **{"passes": 4, **more})  # type: ignore[arg-type]
 
     @pytest.mark.parametrize("rest_bars", [0, 1])

@@ -25,7 +25,6 @@ from routines.lick import Ask
 from routines.outcome import NoteVerdict, Resolution
 
 _HAIR_SEC = 1e-6
-_SPEAKS_SEC = 0.050
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,7 +159,7 @@ def _asked_midi(grid: Grid, ask: Ask) -> int | None:
 def _speaks(heard: PassHeard, number: int, target_of: dict[int, int]) -> bool:
     """Whether a sound is held long enough before an ornament (a half or whole step) moves on from it."""
     first = heard.sounds[number]
-    enough = min(heard.grid.eighth_sec / 3, _SPEAKS_SEC)
+    enough = heard.grid.speaks_sec
     notes = heard.grid.lick.notes
 
     def with_it(other: int) -> bool:

@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 from feedback.grid import Grid, Habits
 from feedback.heard import Sound, sounds_of
 from feedback.judges.clean import clean_pass
+from feedback.judges.extras import extras
 from feedback.judges.falls import PassHeard
-from feedback.judges.notes import Answer, answers, extras, note_verdicts
+from feedback.judges.notes import Answer, answers, note_verdicts
 from feedback.judges.sevenths import guide_verdicts
 from feedback.judges.timing import (
     FEWEST_FOR_DRIFT,
@@ -72,12 +73,15 @@ class Judged:
     habits : Habits
     hurried : bool
         Whether the change was hurried while the rest of the pass was steady.
+    heard_notes : int
+        How many notes were heard at all, in this pass or around it.
     """
 
     outcome: PassOutcome
     played: tuple[Deviation, ...]
     habits: Habits
     hurried: bool
+    heard_notes: int
 
 
 def judge_pass(grid: Grid, events: Sequence[NoteEvent], circumstances: Circumstances | None = None) -> Judged:
@@ -131,7 +135,9 @@ def judge_pass(grid: Grid, events: Sequence[NoteEvent], circumstances: Circumsta
         ),
     )
     hurried = hurry is not None and hurry.holds(grid.window_sec)
-    return Judged(outcome=outcome, played=tuple(level), habits=habits, hurried=hurried)
+    return Judged(
+        outcome=outcome, played=tuple(level), habits=habits, hurried=hurried, heard_notes=len(events)
+    )
 
 
 def _settle(

@@ -64,7 +64,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--tempo", default="96", metavar="T", help="half notes a minute, or quarters: 192q")
     parser.add_argument("--seed", type=int, default=0, metavar="S", help="0 or more (default 0)")
     parser.add_argument(
-        "--start", type=float, default=_START_SEC, help="downbeat of bar 1, seconds (default 0.5)"
+        "--start", type=float, help="downbeat of bar 1, seconds (default 0.5, or as the pickup needs)"
     )
     parser.add_argument("--rate", type=int, default=44_100, help="samples a second (default 44100)")
     parser.add_argument("--vary", action="store_true", help="draw another instrument by the seed (sim only)")
@@ -142,11 +142,10 @@ def _performance(args: argparse.Namespace) -> Performance:
     lick = library.load(args.lick)
     tempo = parse_tempo(args.tempo)
     least = lick.pickup_quarters * 30.0 / tempo + 0.1
-    if not least <= args.start < np.inf:
-        raise BadRoutine(
-            f"start {args.start:g}: {lick.id} at this tempo accepts {least:.2f} seconds and more"
-        )
-    return perform(lick, tempo_half_bpm=tempo, mistakes=args.mistake, seed=args.seed, start_sec=args.start)
+    start = max(_START_SEC, least) if args.start is None else args.start
+    if not least <= start < np.inf:
+        raise BadRoutine(f"start {start:g}: {lick.id} at this tempo accepts {least:.2f} seconds and more")
+    return perform(lick, tempo_half_bpm=tempo, mistakes=args.mistake, seed=args.seed, start_sec=start)
 
 
 def _sounded(
