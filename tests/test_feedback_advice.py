@@ -171,6 +171,17 @@ class TestLean:
         assert _said(A, ["all -22ms; b1e3 out"] * 4).startswith("22 ms ahead of the click")
 
 
+def test_a_lean_beyond_half_an_eighth_is_a_wrong_start() -> None:
+    said = _said(FULL, ["all +60ms"] * 4)
+    assert said.startswith("Everything lies 60 ms behind the click, more than any lean")
+
+
+def test_a_tempo_that_runs_away_is_no_steady_lean() -> None:
+    late = " ".join(str(-10 - 2 * k) for k in range(16))
+    said = _said(FULL, [f"each {late}"] * 4)
+    assert said.startswith("The second half of the lick gains on the click by 16 ms")
+
+
 class TestPraise:
     """Only what was measured."""
 

@@ -36,6 +36,7 @@ def takes(tmp_path_factory: pytest.TempPathFactory) -> Path:
     soundfile.write(folder / "silence.flac", np.zeros(2 * RATE, np.float32), RATE)
     (folder / "empty.wav").write_bytes(b"")
     (folder / "words.wav").write_text("not a sound, but a letter", encoding="utf-8")
+    (folder / "words.mp3").write_text("a letter that calls itself a song", encoding="utf-8")
     whole = (folder / "faithful.wav").read_bytes()
     (folder / "cut.wav").write_bytes(whole[: len(whole) // 2])
     return folder
@@ -126,6 +127,52 @@ def test_judge_says_what_became_of_the_seven(capsys: pytest.CaptureFixture[str],
     assert said.splitlines()[-1].startswith("C over D7 was left hanging")
 
 
+def test_the_end_of_a_recording_is_not_the_players_fault(
+    capsys: pytest.CaptureFixture[str], takes: Path, tmp_path: Path
+) -> None:
+    sound, rate = soundfile.read(takes / "faithful.wav")
+    bar_sec = 4 * 30.0 / TEMPO
+    soundfile.write(tmp_path / "short.wav", sound[: round((START_SEC + bar_sec - 0.05) * rate)], rate)
+    words = (str(tmp_path / "short.wav"), "--tempo", str(TEMPO), "--start", str(START_SEC))
+    judged = _json(capsys, "judge", words[0], "--lick", LICK, *words[1:])
+    (played,) = _json(capsys, "play", LICK, "--from", *words)["passes"]
+    for found in (judged, played):
+        assert found["clean"] is None
+        assert {note["verdict"] for note in found["notes"]} == {"landed", "unclear"}
+        assert [seven["resolution"] for seven in found["sevenths"]] == ["unclear"]
+        assert "unclear" in found["sentence"]
+
+
+def test_what_was_heard_but_not_found_is_told_from_silence(
+    capsys: pytest.CaptureFixture[str], takes: Path
+) -> None:
+    heard = _json(capsys, "judge", str(takes / "faithful.wav"), "--lick", "off-the-green-chain")
+    assert heard["sentence"].startswith("I heard 10 notes, but not this lick")
+    silence = _json(capsys, "judge", str(takes / "silence.flac"), "--lick", LICK)
+    assert silence["sentence"].startswith("I did not hear this lick")
+
+
+def test_a_fault_of_the_program_is_one_line_and_goes_to_the_log(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    def broken(_: object) -> int:
+        raise ZeroDivisionError("by nought")
+
+    monkeypatch.setattr("feedback.commands.chord.run", broken)
+    log = tmp_path / "inside.log"
+    said = _refused(capsys, 1, "chord", "D7", "--log", str(log))
+    assert "a fault of the program, ZeroDivisionError: by nought" in said
+    assert "Traceback" in log.read_text(encoding="utf-8")
+
+
+def test_interrupted(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    def stopped(_: object) -> int:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("feedback.commands.chord.run", stopped)
+    assert _refused(capsys, 130, "chord", "D7") == "interrupted\n"
+
+
 def test_silence_and_another_tune_are_no_errors(capsys: pytest.CaptureFixture[str], takes: Path) -> None:
     silence = str(takes / "silence.flac")
     assert _json(capsys, "hear", silence)["notes"] == []
@@ -176,6 +223,8 @@ def test_play_prints_the_mark_after_each_pass(capsys: pytest.CaptureFixture[str]
         (2, f"judge {{}}/faithful.wav --lick {LICK} --tempo fast", "20 to 240"),
         (2, f"judge {{}}/faithful.wav --lick {LICK} --start -1", "0 or more"),
         (2, f"judge {{}}/faithful.wav --lick {LICK} --start inf", "0 or more"),
+        (2, f"judge {{}}/faithful.wav --lick {LICK} --start 100", "s long"),
+        (2, "hear {}/words.mp3", "words.mp3"),
         (2, "judge {}/faithful.wav", "--lick"),
         (2, f"play {LICK} --from mic", "not built yet"),
         (2, f"play {LICK} --from {{}}/words.wav", "words.wav"),

@@ -34,6 +34,11 @@ def test_precedence(tmp_path: Path) -> None:
     assert values["window"] == "loose"
 
 
+def test_a_byte_order_mark_is_no_fault(tmp_path: Path) -> None:
+    (tmp_path / "settings.json").write_text('{"window": "tight"}', encoding="utf-8-sig")
+    assert load([], _home(tmp_path))["window"] == "tight"
+
+
 def test_limits_follow_the_settings(tmp_path: Path) -> None:
     tight = limits(load(["window=tight", "sure=0.5"], _home(tmp_path)))
     assert (tight.window_eighths, tight.window_least_ms, tight.window_most_ms) == (0.15, 14, 27)
@@ -58,6 +63,8 @@ def test_window_is_a_share_of_an_eighth_between_bounds(
         (["sure=nan"], None, "0 to 1"),
         ([], "{", "settings.json:1"),
         ([], "[]", "one object"),
+        ([], "[" * 100_000, "not JSON"),
+        ([], '{"sure": ' + "9" * 5000 + "}", "not JSON"),
         ([], '{"colour": 1}', "no setting 'colour'"),
         ([], '{"sure": true}', "accepted: 0 to 1"),
     ],

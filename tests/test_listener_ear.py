@@ -51,6 +51,26 @@ def test_a_roll_is_heard_note_by_note(rate: int) -> None:
     assert withdrawn == []
 
 
+def test_noise_that_a_take_begins_with_is_no_note_and_a_note_there_is() -> None:
+    noise = 1e-3 * np.random.default_rng(1).standard_normal(22050).astype(np.float32)
+    eager = EarSettings(scorer=lambda rate: _Always())
+    assert [r.note.midi for r in _all(Ear(44100, settings=eager), noise)] == []
+    loud = _all(Ear(44100, settings=eager), 100 * noise)
+    assert [r.note.midi for r in loud if r.kind == "heard"][:1] == [60]
+
+
+class _Always:
+    """A scorer that takes every strike for middle C."""
+
+    back_samples, ahead_samples = 512, 1024
+
+    def reset(self) -> None:
+        """Nothing to forget."""
+
+    def struck(self, past: Past, strike: Strike, tuning: TuningOffset) -> list[Struck]:
+        return [Struck(60, 1.0)] if strike.sample < 2205 else []
+
+
 @pytest.mark.parametrize("midi", [48, 50, 55, 62, 67, 72, 79, 84])
 def test_the_whole_range_is_heard(midi: int) -> None:
     notes = _notes(plucked(44100, [(0.4, midi, 0.2)], duration_sec=0.9))

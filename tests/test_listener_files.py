@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import struct
 from functools import cache
 from pathlib import Path
@@ -44,6 +45,20 @@ def _times(notes: tuple[NoteEvent, ...]) -> list[float]:
 
 @pytest.mark.parametrize("rate", [44100, 48000])
 @pytest.mark.parametrize("suffix", ["wav", "flac", "ogg", "mp3"])
+def test_a_name_that_is_no_text_is_read(tmp_path: Path) -> None:
+    path = os.fsdecode(os.fsencode(tmp_path) + b"/\xff.wav")
+    try:
+        shutil.copy(_silent(tmp_path), path)
+    except OSError:
+        pytest.skip("this file system takes only names that are text")
+    assert hear_file(path).notes == ()
+
+
+def _silent(tmp_path: Path) -> Path:
+    soundfile.write(tmp_path / "silent.wav", np.zeros(4410, np.float32), 44100)
+    return tmp_path / "silent.wav"
+
+
 def test_every_kind_of_file_is_heard(tmp_path: Path, suffix: str, rate: int) -> None:
     hearing = hear_file(_written(tmp_path / f"take.{suffix}", _roll(rate), rate))
     assert hearing.sample_rate == rate
