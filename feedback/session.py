@@ -108,7 +108,7 @@ def follow_turn(
     Yields
     ------
     PassOver
-        As soon as its notes have settled; passes that the source does not reach are left out.
+        As soon as its notes have settled; passes of which the source does not reach half are left out.
     """
     open_passes = list(enumerate(plan.starts_sec, start=1))
     reports: list[Report] = []
@@ -121,7 +121,7 @@ def follow_turn(
             about = Circumstances(click_off=click_off, earlier=tuple(earlier))
             yield _close(plan, open_passes.pop(0), reports, limits, about, earlier)
     for number, start in open_passes:
-        if heard_to >= start + plan.lick.bars * plan.bar_sec - plan.bar_sec:
+        if heard_to >= start + plan.lick.bars * plan.bar_sec / 2:
             about = Circumstances(click_off=click_off, earlier=tuple(earlier), deaf=((heard_to, math.inf),))
             yield _close(plan, (number, start), reports, limits, about, earlier)
 

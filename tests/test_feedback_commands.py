@@ -132,7 +132,7 @@ def test_the_end_of_a_recording_is_not_the_players_fault(
 ) -> None:
     sound, rate = soundfile.read(takes / "faithful.wav")
     bar_sec = 4 * 30.0 / TEMPO
-    soundfile.write(tmp_path / "short.wav", sound[: round((START_SEC + bar_sec - 0.05) * rate)], rate)
+    soundfile.write(tmp_path / "short.wav", sound[: round((START_SEC + bar_sec + 0.02) * rate)], rate)
     words = (str(tmp_path / "short.wav"), "--tempo", str(TEMPO), "--start", str(START_SEC))
     judged = _json(capsys, "judge", words[0], "--lick", LICK, *words[1:])
     (played,) = _json(capsys, "play", LICK, "--from", *words)["passes"]

@@ -43,8 +43,6 @@ def _times(notes: tuple[NoteEvent, ...]) -> list[float]:
     return [note.onset_sec for note in notes]
 
 
-@pytest.mark.parametrize("rate", [44100, 48000])
-@pytest.mark.parametrize("suffix", ["wav", "flac", "ogg", "mp3"])
 def test_a_name_that_is_no_text_is_read(tmp_path: Path) -> None:
     path = os.fsdecode(os.fsencode(tmp_path) + b"/\xff.wav")
     try:
@@ -59,6 +57,8 @@ def _silent(tmp_path: Path) -> Path:
     return tmp_path / "silent.wav"
 
 
+@pytest.mark.parametrize("rate", [44100, 48000])
+@pytest.mark.parametrize("suffix", ["wav", "flac", "ogg", "mp3"])
 def test_every_kind_of_file_is_heard(tmp_path: Path, suffix: str, rate: int) -> None:
     hearing = hear_file(_written(tmp_path / f"take.{suffix}", _roll(rate), rate))
     assert hearing.sample_rate == rate
