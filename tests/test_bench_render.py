@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import json
 import shutil
 from itertools import pairwise
@@ -19,7 +18,7 @@ from feedback.errors import CannotDo
 from feedback.performance import perform
 from feedback.played import Performance, PlayedNote
 from routines import library
-from tests.bench import render
+from tests.bench.__main__ import main
 from tests.bench.fluid import BEGINS_DB, FONTS, font_path, through_font
 from tests.bench.midi import BEND_HALF_STEPS, VELOCITY, midi_file, velocity_of
 from tests.bench.rolls import RollSettings, random_rolls
@@ -39,9 +38,7 @@ needs_fluid = pytest.mark.skipif(
 
 
 def run(*words: str) -> int:
-    parser = argparse.ArgumentParser()
-    render.add_arguments(parser)
-    return render.run(parser.parse_args(list(words)))
+    return main(["render", *words])
 
 
 def on_track(file: mido.MidiFile) -> list[tuple[int, mido.Message]]:

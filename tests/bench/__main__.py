@@ -6,20 +6,30 @@ import argparse
 import importlib
 import os
 import sys
+from collections.abc import Sequence
+
+from feedback.errors import exit_code, one_line
 
 BENCHES = ("notes", "verdicts", "render", "cost")
 
 
-def main() -> int:
-    """Run one bench; prints tables, never a verdict on the code."""
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one bench: it prints tables, never a verdict on the code; an error is one line."""
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # figures are for one core
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
     rows = parser.add_subparsers(dest="name", required=True, metavar="NAME")
     modules = {name: importlib.import_module(f"tests.bench.{name}") for name in BENCHES}
     for name, module in modules.items():
         module.add_arguments(rows.add_parser(name, help=module.HELP, description=module.__doc__))
-    args = parser.parse_args()
-    return int(modules[args.name].run(args))
+    args = parser.parse_args(argv)
+    try:
+        return int(modules[args.name].run(args))
+    except (OSError, ValueError) as error:
+        code = exit_code(error)
+        if code is None:
+            raise
+        print(one_line(error), file=sys.stderr)
+        return code
 
 
 if __name__ == "__main__":

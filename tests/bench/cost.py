@@ -9,12 +9,11 @@ a sound card would. The hop is 128 samples, half of it is the limit that 99.9 of
 from __future__ import annotations
 
 import argparse
-import sys
 import time
 
 import numpy as np
 
-from feedback.errors import exit_code, one_line
+from feedback.errors import Usage
 from listener.ear import Ear
 from listener.rates import Resampler
 
@@ -36,13 +35,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print the table."""
     if args.hop < 1 or not 0.0 < args.sec < np.inf:
-        sys.stderr.write(f"hop {args.hop}, {args.sec:g} s: 1 sample and more, above 0 s are accepted\n")
-        return 2
-    try:
-        sound, rate = _from_file(args.file) if args.file else (_rolls(), RATE)
-    except (OSError, ValueError) as error:
-        sys.stderr.write(one_line(error) + "\n")
-        return exit_code(error) or 2
+        raise Usage(f"hop {args.hop}, {args.sec:g} s: 1 sample and more, above 0 s are accepted")
+    sound, rate = _from_file(args.file) if args.file else (_rolls(), RATE)
     wanted = max(args.hop, round(args.sec * rate))
     sound = np.resize(sound, wanted - wanted % args.hop)
     begun = time.perf_counter()

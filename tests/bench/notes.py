@@ -15,14 +15,13 @@ from __future__ import annotations
 
 import argparse
 import json
-import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from feedback.errors import CannotDo, exit_code, one_line
+from feedback.errors import CannotDo, Usage, one_line
 from feedback.played import Performance
 from listener.errors import BadSound
 from listener.notes import NoteEvent, standing
@@ -60,15 +59,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print a table for each folder or sound."""
-    try:
-        groups = taken(Path(args.takes)) if args.takes else rendered(args.seeds)
-        for name, takes in groups:
-            print(name)
-            for line in table(takes):
-                print(f"  {line}")
-    except (OSError, ValueError) as error:
-        sys.stderr.write(one_line(error) + "\n")
-        return exit_code(error) or 2
+    groups = taken(Path(args.takes)) if args.takes else rendered(args.seeds)
+    for name, takes in groups:
+        print(name)
+        for line in table(takes):
+            print(f"  {line}")
     return 0
 
 
@@ -158,14 +153,18 @@ def _read(truth: Path) -> Take:
     from listener.ear import RATES
     from listener.files import SoundFile
 
-    told = json.loads(truth.read_text())
+    try:
+        told = json.loads(truth.read_text(encoding="utf-8"))
+        notes = tuple(Played(onset_sec=r["onset"], midi=r["midi"], how=r["how"]) for r in told["notes"])
+        nps = float(told["nps"])
+    except (ValueError, KeyError, TypeError) as error:
+        raise Usage(f"{truth}: not the truth of a take ({type(error).__name__}: {error})") from error
     with SoundFile(_sound_of(truth) or truth) as sound:
         if sound.sample_rate not in RATES:
             raise BadSound(f"{truth}: {sound.sample_rate} Hz; takes at {' or '.join(map(str, RATES))} Hz")
         samples = np.concatenate(list(sound.blocks()))
         rate = sound.sample_rate
-    notes = (Played(onset_sec=row["onset"], midi=row["midi"], how=row["how"]) for row in told["notes"])
-    return Take(nps=told["nps"], truth=tuple(notes), sound=samples, rate=rate)
+    return Take(nps=nps, truth=notes, sound=samples, rate=rate)
 
 
 def rendered(seeds: int) -> Iterator[tuple[str, list[Take]]]:

@@ -13,7 +13,6 @@ from __future__ import annotations
 import argparse
 import json
 import os
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -21,7 +20,6 @@ from typing import Any
 import mido
 import numpy as np
 
-from feedback.errors import exit_code, one_line
 from feedback.mistakes import MISTAKES
 from feedback.performance import perform
 from feedback.played import Performance, PlayedNote
@@ -74,17 +72,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Render and write; an error is one line."""
-    try:
-        performance = _performance(args)
-        sound, performance, file = _sounded(args, performance)
-        _write(args, performance, sound, file)
-    except (OSError, ValueError) as error:
-        code = exit_code(error)
-        if code is None:
-            raise
-        print(one_line(error), file=sys.stderr)
-        return code
+    """Render and write."""
+    performance = _performance(args)
+    sound, performance, file = _sounded(args, performance)
+    _write(args, performance, sound, file)
     return 0
 
 

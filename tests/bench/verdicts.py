@@ -18,14 +18,12 @@ and mistake:
 from __future__ import annotations
 
 import argparse
-import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from feedback.errors import exit_code, one_line
 from feedback.grid import Grid
 from feedback.judges.limits import Limits
 from feedback.judges.whole import judge_pass
@@ -73,18 +71,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print a table for each sound."""
-    try:
-        licks = [load(name) for name in args.licks] if args.licks else list(all_licks())
-        for font in args.font or [_SIMULATED, "fluid"]:
-            print(f"{font}: {len(licks)} licks, {len(TEMPO_SHARES)} tempos, {args.seeds} seeds")
-            for line in table(licks, font, range(args.seeds), mistakes=args.mistakes, found=args.found):
-                print(line, flush=True)
-    except (OSError, ValueError) as error:
-        code = exit_code(error)
-        if code is None:
-            raise
-        print(one_line(error), file=sys.stderr)
-        return code
+    licks = [load(name) for name in args.licks] if args.licks else list(all_licks())
+    for font in args.font or [_SIMULATED, "fluid"]:
+        print(f"{font}: {len(licks)} licks, {len(TEMPO_SHARES)} tempos, {args.seeds} seeds")
+        for line in table(licks, font, range(args.seeds), mistakes=args.mistakes, found=args.found):
+            print(line, flush=True)
     return 0
 
 
