@@ -40,7 +40,7 @@ def exit_code(error: BaseException) -> int | None:
 def one_line(error: BaseException) -> str:
     """The error as one line for standard error: the file or place, what was wrong, what is accepted."""
     if isinstance(error, OSError) and error.filename is not None and error.strerror:
-        return f"{error.filename}: {error.strerror[0].lower()}{error.strerror[1:]}"
+        return f"{error.filename or repr(error.filename)}: {error.strerror[0].lower()}{error.strerror[1:]}"
     if isinstance(error, OSError) and error.strerror:
         return error.strerror
     return " ".join(str(error).split())

@@ -14,26 +14,27 @@ and `settled_sec` is later than the ear's by the greatest lag of the resampler.
 
 from __future__ import annotations
 
-import importlib
 import os
 import stat
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import nullcontext
 from dataclasses import dataclass
 from os import PathLike, fspath
-from types import ModuleType, TracebackType
+from types import TracebackType
 from typing import Any
 
 import numpy as np
 
 from listener.containers import missing
+from listener.decoder import decoder, decoder_path, decoder_quiet, said_by_decoder
 from listener.ear import Ear
-from listener.errors import BadSound, LibraryMissing
+from listener.errors import BadSound
 from listener.framing import cleaned
 from listener.notes import NoteEvent, Report, standing
 from listener.rates import FileClock, Resampler
 
 BLOCK_FRAMES = 4096
+_TALKATIVE = ("MP3", "MPEG")
 ACCEPTED = "WAV, FLAC, OGG or MP3 is accepted"
 
 
@@ -94,13 +95,16 @@ class SoundFile:
             lack = missing(file)
         if lack is not None:
             raise BadSound(f"{self._path}: cut short, {lack}; a whole file is needed: {ACCEPTED}")
-        self._library = _soundfile()
+        self._library = decoder()
         try:
-            with _decoder_quiet():
-                self._sound: Any = self._library.SoundFile(_for_decoder(self._path))
+            with decoder_quiet():
+                self._sound: Any = self._library.SoundFile(decoder_path(self._path))
         except self._library.SoundFileError as error:
-            raise BadSound(f"{self._path}: no sound that can be read ({_said(error)}); {ACCEPTED}") from error
+            raise BadSound(
+                f"{self._path}: no sound that can be read ({said_by_decoder(error)}); {ACCEPTED}"
+            ) from error
         self.sample_rate: int = self._sound.samplerate
+        self._talkative = self._sound.format in _TALKATIVE
         self.frames: int = self._sound.frames
         if self.frames <= 0:
             self._sound.close()
@@ -135,9 +139,10 @@ class SoundFile:
         read = 0
         while True:
             try:
-                frames = self._sound.read(block_frames, dtype="float32", always_2d=True)
+                with decoder_quiet() if self._talkative else nullcontext():
+                    frames = self._sound.read(block_frames, dtype="float32", always_2d=True)
             except self._library.SoundFileError as error:
-                raise self._broken(read, _said(error)) from error
+                raise self._broken(read, said_by_decoder(error)) from error
             if not len(frames):
                 break
             read += len(frames)
@@ -222,42 +227,3 @@ def hear_file(path: str | PathLike[str], *, ear: Callable[[int], Ear] = Ear) -> 
             notes=tuple(notes),
             withdrawn=tuple(withdrawn),
         )
-
-
-def _for_decoder(path: str) -> str | bytes:
-    """A path as libsndfile takes it, whatever bytes its name is made of."""
-    return os.fsencode(path) if os.name == "posix" else path
-
-
-@contextmanager
-def _decoder_quiet() -> Iterator[None]:
-    """Keep what the MP3 decoder writes to the process's standard error, line by line, from the player."""
-    try:
-        kept = os.dup(2)
-    except OSError:  # standard error is closed
-        yield
-        return
-    try:
-        with open(os.devnull, "wb") as nowhere:
-            os.dup2(nowhere.fileno(), 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
-
-
-def _soundfile() -> ModuleType:
-    try:
-        soundfile = importlib.import_module("soundfile")
-    except OSError as error:
-        raise LibraryMissing(
-            f"libsndfile cannot be loaded ({error}); install it, for instance the package libsndfile1"
-        ) from error
-    return soundfile
-
-
-def _said(error: Exception) -> str:
-    """What the library said, without the path and the full stop that it adds."""
-    said = str(getattr(error, "error_string", error)).rstrip(".")
-    # libsndfile says so of any file with the ending of an MP3 and no frame in it.
-    return "no sound format that is known" if said.startswith("File does not exist") else said

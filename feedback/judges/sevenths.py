@@ -6,7 +6,7 @@ would rise to the pitch of the open fifth string is credited only where the lick
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from statistics import median
 
 from feedback.grid import Grid
@@ -41,6 +41,26 @@ def guide_verdicts(heard: PassHeard, asks: Sequence[Ask]) -> list[SeventhVerdict
         ]
         found.append(_verdict(heard, ask, sounded[ask.note], later))
     return found
+
+
+def neighbours(index: int, others: Collection[int]) -> list[int]:
+    """The four notes around one: two before and two after, more of one side where the other has fewer.
+
+    Parameters
+    ----------
+    index : int
+    others : collection of int
+        Places of the notes to choose from.
+
+    Returns
+    -------
+    list of int
+        Fewer than four only where there are fewer.
+    """
+    before = sorted((k for k in others if k < index), reverse=True)
+    after = sorted(k for k in others if k > index)
+    half = _NEIGHBOURS // 2
+    return before[: max(half, _NEIGHBOURS - len(after))] + after[: max(half, _NEIGHBOURS - len(before))]
 
 
 def _verdict(
@@ -107,10 +127,7 @@ def _swallowed(heard: PassHeard, index: int) -> bool:
         for k in heard.answered
         if k != index and notes[k].picked and heard.verdicts[k].verdict in ("landed", "early", "late")
     ]
-    before = [k for k in picked if k < index][::-1]
-    after = [k for k in picked if k > index]
-    half = _NEIGHBOURS // 2
-    around = before[: max(half, _NEIGHBOURS - len(after))] + after[: max(half, _NEIGHBOURS - len(before))]
+    around = neighbours(index, picked)
     if not around:
         return False
     level = median(heard.sounds[heard.answered[k].sound].level_db for k in around)

@@ -13,6 +13,7 @@ from statistics import median
 import numpy as np
 
 from feedback.grid import EIGHTH_QUARTERS
+from feedback.judges.sevenths import neighbours
 from feedback.slips.choose import at_pitch, last_sevens, one_of
 from feedback.strokes import Draft, Stroke
 from routines.errors import BadRoutine
@@ -29,7 +30,6 @@ _BEYOND_WINDOW_MS = 10.0
 _STEADY_MS = 3.0
 _PINCH_LEAD_MS = 12.0
 _HAIR = 1e-6
-_NEIGHBOURS = 4
 
 
 def missing(draft: Draft, rng: np.random.Generator) -> Draft:
@@ -143,11 +143,8 @@ def swallowed(draft: Draft, rng: np.random.Generator) -> Draft:
     """Play the last seven before a change so softly that the roll covers it."""
     _, seven = one_of(draft, last_sevens(draft), "flat seven", rng)
     here = draft.strokes.index(seven)
-    picked = [(k, s.level_db) for k, s in enumerate(draft.strokes) if s.picked and k != here]
-    before = [level for k, level in picked if k < here][::-1]
-    after = [level for k, level in picked if k > here]
-    half = _NEIGHBOURS // 2
-    around = before[: max(half, _NEIGHBOURS - len(after))] + after[: max(half, _NEIGHBOURS - len(before))]
+    picked = [k for k, stroke in enumerate(draft.strokes) if stroke.picked and k != here]
+    around = [draft.strokes[k].level_db for k in neighbours(here, picked)]
     if not around:
         raise BadRoutine(f"{draft.lick.id}: this mistake does not apply, nothing else is picked")
     under = SWALLOWED_DB if seven.picked else SWALLOWED_SLURRED_DB
