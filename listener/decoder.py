@@ -1,4 +1,4 @@
-"""The decoder of sound files, libsndfile through soundfile: loaded late, kept quiet, its messages put right."""
+"""The decoder of sound files, libsndfile through soundfile: loaded late, kept quiet, its words put right."""
 
 from __future__ import annotations
 
