@@ -140,7 +140,7 @@ def _hurried(turn: Turn) -> str | None:
 
 def _uneven(turn: Turn) -> str | None:
     spreads = [p.outcome.timing.spread_ms for p in turn.passes if p.outcome.timing.spread_ms is not None]
-    window_ms = 1e3 * turn.limits.window_sec(15.0 / turn.passes[0].outcome.tempo_half_bpm)
+    window_ms = 1e3 * turn.limits.window_sec(turn.eighth_sec)
     if not spreads or median(spreads) <= max(turn.limits.spread_limit_ms, window_ms / 2) + _HAIR_MS:
         return None
     return (

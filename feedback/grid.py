@@ -13,6 +13,9 @@ from routines.lick import Lick, TargetNote, quarter_sec
 
 EIGHTH_QUARTERS = 0.5
 
+HAIR_SEC = 1e-6
+"""Slack of a comparison of times, so that what lies exactly at a limit is within it."""
+
 SPEAKS_SEC = 0.050
 """A due note counts if it speaks by itself for so long, or for a third of an eighth where that is shorter."""
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import json
 
+from feedback.commands.options import add_json
 from routines.chords import Chord, Tendency, home_of, seven_falls, third_moves
 from routines.neck import OPEN_TUNINGS, Neck
 from routines.pitch import Tone, usual_tone
@@ -30,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--tuning", default="gDGBD", metavar="T", help=f"one of {' '.join(OPEN_TUNINGS)} (default gDGBD)"
     )
     parser.add_argument("--capo", type=int, default=0, metavar="N", help="fret of the capo (default 0, none)")
-    parser.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
+    add_json(parser)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
+from feedback.commands.options import add_json
+
 HELP = "every note in a recording"
 EXAMPLE = "  sevenfall hear take.flac --json     note events of a take, as one JSON object"
 
@@ -12,7 +14,7 @@ EXAMPLE = "  sevenfall hear take.flac --json     note events of a take, as one J
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of `hear`."""
     parser.add_argument("file", help="WAV, FLAC, OGG or MP3; any rate, any number of channels")
-    parser.add_argument("--json", action="store_true", help="one JSON object and nothing else")
+    add_json(parser)
 
 
 def run(args: argparse.Namespace) -> int:

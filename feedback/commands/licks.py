@@ -10,6 +10,7 @@ import argparse
 import json
 from collections.abc import Sequence
 
+from feedback.commands.options import add_json
 from routines.chords import Chord
 from routines.library import all_licks, changes_of, find, is_path, load, shape_changes_of, techniques_of
 from routines.lick import Lick
@@ -35,7 +36,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "(easy, ready, quick), a kind (lick, roll, drill), a technique (hammer, pull, slide, choke, pinch); "
         "or the name of one lick, or the path of a .lick file",
     )
-    parser.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
+    add_json(parser)
 
 
 def run(args: argparse.Namespace) -> int:

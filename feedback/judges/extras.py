@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from feedback.grid import EIGHTH_QUARTERS, Grid, Habits
+from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
 from feedback.judges.notes import Answer
 from routines.outcome import Extra
 
-_HAIR_SEC = 1e-6
 _OCTAVE = 12
 
 
@@ -39,7 +38,7 @@ def extras(
     }
     events = {sounds[k].event for k in claimed}
     begin, end = _territory(grid)
-    twin_sec = grid.limits.pinch_ms / 1e3 + _HAIR_SEC
+    twin_sec = grid.limits.pinch_ms / 1e3 + HAIR_SEC
     found: list[tuple[int, Extra]] = []
     for number, sound in enumerate(sounds):
         if sound.event in events or sound.moved or not sound.sure or not begin <= sound.onset_sec < end:
@@ -72,7 +71,7 @@ def _octave_shadow(grid: Grid, sounds: Sequence[Sound], sound: Sound, claimed: s
     """Whether a sound lies one octave under a claimed one struck with it: no listener tells that surely."""
     return any(
         sounds[k].midi - sound.midi == _OCTAVE
-        and abs(sounds[k].onset_sec - sound.onset_sec) <= grid.limits.pinch_ms / 1e3 + _HAIR_SEC
+        and abs(sounds[k].onset_sec - sound.onset_sec) <= grid.limits.pinch_ms / 1e3 + HAIR_SEC
         for k in claimed
     )
 

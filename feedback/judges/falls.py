@@ -18,13 +18,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from feedback.grid import Grid, Habits
+from feedback.grid import HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
 from feedback.judges.notes import Answer
 from routines.lick import Ask
 from routines.outcome import NoteVerdict, Resolution
-
-_HAIR_SEC = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +88,7 @@ def where_it_went(heard: PassHeard, ask: Ask) -> Went:
     # What lands on a beat belongs to it: one bar later still counts, the next change is not before itself.
     latest = min(
         change + grid.lick.quarters_a_bar * grid.quarter_sec + grid.window_sec,
-        _next_change_sec(grid, ask) - grid.window_sec - 2 * _HAIR_SEC,
+        _next_change_sec(grid, ask) - grid.window_sec - 2 * HAIR_SEC,
     )
     asked_midi = _asked_midi(grid, ask)
     as_asked = False
@@ -98,13 +96,13 @@ def where_it_went(heard: PassHeard, ask: Ask) -> Went:
     other: dict[Resolution, Went] = {}
     for number, midi, sec in _falls(heard, ask):
         off = sec - place
-        in_place = abs(off) <= window + _HAIR_SEC
+        in_place = abs(off) <= window + HAIR_SEC
         as_asked = as_asked or (in_place and midi == asked_midi)
         if in_place:
             word: Resolution = "resolved"
-        elif off < 0 and sec >= earliest - _HAIR_SEC and not _seven_after(heard, ask, number, place):
+        elif off < 0 and sec >= earliest - HAIR_SEC and not _seven_after(heard, ask, number, place):
             word = "ahead"
-        elif off > 0 and sec <= latest + _HAIR_SEC:
+        elif off > 0 and sec <= latest + HAIR_SEC:
             word = "late"
         else:
             continue
@@ -170,7 +168,7 @@ def _speaks(heard: PassHeard, number: int, target_of: dict[int, int]) -> bool:
     return not any(
         later.sure
         and 0 < abs(later.midi - first.midi) <= 2
-        and 0 < later.onset_sec - first.onset_sec < enough - _HAIR_SEC
+        and 0 < later.onset_sec - first.onset_sec < enough - HAIR_SEC
         and not with_it(other)
         for other, later in enumerate(heard.sounds)
     )

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from feedback.grid import EIGHTH_QUARTERS, Grid, Habits
+from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
 from feedback.matcher import Pair, bends, together
 from routines.outcome import NoteVerdict, Verdict
-
-_HAIR_SEC = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +54,7 @@ def answers(grid: Grid, sounds: Sequence[Sound], pairs: Sequence[Pair]) -> dict[
         if pair.right and bends(grid.lick.notes, pair.target):
             answer = _from_its_pick(grid, sounds, taken, pair, answer)
         found[pair.target] = answer
-    pinch_sec = grid.limits.pinch_ms / 1e3 + _HAIR_SEC
+    pinch_sec = grid.limits.pinch_ms / 1e3 + HAIR_SEC
     for voices in together(grid.lick.notes):
         first = min((found[index].struck_sec for index in voices if index in found), default=0.0)
         for index in voices:
@@ -131,7 +129,7 @@ def _from_its_pick(
     first = sounds[pair.sound]
     if first.midi != target.midi:
         arrived = next(k for k, s in enumerate(sounds) if s.moved and s.event == first.event)
-        late = sounds[arrived].onset_sec - first.onset_sec > grid.eighth_sec / 2 + _HAIR_SEC
+        late = sounds[arrived].onset_sec - first.onset_sec > grid.eighth_sec / 2 + HAIR_SEC
         return Answer(sound=arrived, struck_sec=first.onset_sec, arrived_late=late, start=pair.sound)
     arrival = first.onset_sec
     starts = [
@@ -146,7 +144,7 @@ def _from_its_pick(
         return answer
     start = starts[-1]
     struck = sounds[start].onset_sec
-    late = arrival - struck > grid.eighth_sec / 2 + _HAIR_SEC
+    late = arrival - struck > grid.eighth_sec / 2 + HAIR_SEC
     return Answer(sound=pair.sound, struck_sec=struck, arrived_late=late, start=start)
 
 
@@ -157,7 +155,7 @@ def _word(grid: Grid, index: int, pair: Pair, sound: Sound, answer: Answer, rest
         target = grid.lick.notes[index]
         began_right = sound.midi == target.from_midi and bends(grid.lick.notes, index)
         return "unclear" if began_right and not sound.has_path else "wrong"
-    if abs(rest) <= grid.window_of(grid.lick.notes[index]) + _HAIR_SEC:
+    if abs(rest) <= grid.window_of(grid.lick.notes[index]) + HAIR_SEC:
         return "late" if answer.arrived_late else "landed"
     return "early" if rest < 0 else "late"
 

@@ -91,6 +91,12 @@ def font_path(font: str) -> Path:
     return found
 
 
+def with_noise(sound: np.ndarray, noise_dbfs: float, rng: np.random.Generator) -> np.ndarray:
+    """Add a microphone's noise floor, in decibels of full scale, to a sound; float32, same shape."""
+    noise = rng.standard_normal(len(sound)) * 10.0 ** (noise_dbfs / 20.0)
+    return sound + noise.astype(np.float32)
+
+
 def through_font(
     performance: Performance, *, font: Path, rate: int
 ) -> tuple[np.ndarray, Performance, mido.MidiFile]:

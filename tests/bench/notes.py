@@ -192,13 +192,12 @@ def _simulated(seed: int, nps: float) -> Take:
 
 
 def _through_font(seed: int, nps: float) -> Take:
-    from tests.bench.fluid import font_path, through_font
+    from tests.bench.fluid import font_path, through_font, with_noise
     from tests.bench.rolls import random_rolls
 
     performance = random_rolls(seed, nps, bars=OWN_BARS)
     sound, performance, _ = through_font(performance, font=font_path("fluid"), rate=RATE)
-    noise = np.random.default_rng(seed).standard_normal(len(sound)) * 10.0 ** (_NOISE_DBFS / 20.0)
-    return _take(nps, performance, sound + noise.astype(np.float32))
+    return _take(nps, performance, with_noise(sound, _NOISE_DBFS, np.random.default_rng(seed)))
 
 
 def _take(nps: float, performance: Performance, sound: np.ndarray) -> Take:

@@ -28,8 +28,9 @@ from feedback.sound.banjo import Banjo
 from feedback.sound.room import limited
 from routines import library
 from routines.errors import BadRoutine
+from routines.lick import quarter_sec
 from routines.tempo import parse_tempo
-from tests.bench.fluid import FONTS, font_path, through_font
+from tests.bench.fluid import FONTS, font_path, through_font, with_noise
 from tests.bench.midi import midi_file
 from tests.bench.rolls import random_rolls
 
@@ -132,7 +133,7 @@ def _performance(args: argparse.Namespace) -> Performance:
         return random_rolls(args.seed, args.rolls, bars=args.bars)
     lick = library.load(args.lick)
     tempo = parse_tempo(args.tempo)
-    least = lick.pickup_quarters * 30.0 / tempo + 0.1
+    least = lick.pickup_quarters * quarter_sec(tempo) + 0.1
     start = max(_START_SEC, least) if args.start is None else args.start
     if not least <= start < np.inf:
         raise BadRoutine(f"start {start:g}: {lick.id} at this tempo accepts {least:.2f} seconds and more")
@@ -149,8 +150,7 @@ def _sounded(
         sound = render(performance, rate=args.rate, seed=args.seed, instrument=banjo)
         return sound, performance, midi_file(performance.notes)
     sound, performance, file = through_font(performance, font=font_path(args.font), rate=args.rate)
-    noise = np.random.default_rng(args.seed).standard_normal(len(sound)) * 10.0 ** (_NOISE_DBFS / 20.0)
-    return limited(sound + noise.astype(np.float32)), performance, file
+    return limited(with_noise(sound, _NOISE_DBFS, np.random.default_rng(args.seed))), performance, file
 
 
 def _write(

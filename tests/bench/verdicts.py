@@ -35,9 +35,9 @@ from feedback.takes import judge_events
 from listener.notes import standing
 from routines.errors import BadRoutine
 from routines.library import all_licks, load
-from routines.lick import Lick
+from routines.lick import Lick, quarter_sec
 from routines.outcome import PassOutcome, SeventhVerdict
-from tests.bench.fluid import font_path, through_font
+from tests.bench.fluid import font_path, through_font, with_noise
 
 HELP = "judge what was heard beside what was played, mistake by mistake"
 
@@ -173,7 +173,7 @@ def compared(
             tempo_half_bpm=tempo,
             mistakes=() if mistake == FAITHFUL else (mistake,),
             seed=seed,
-            start_sec=1.0 + lick.pickup_quarters * 30.0 / tempo,
+            start_sec=1.0 + lick.pickup_quarters * quarter_sec(tempo),
         )
     except BadRoutine:
         return None
@@ -191,5 +191,4 @@ def _sounded(played: Performance, font: str, seed: int) -> tuple[np.ndarray, Per
     if font == _SIMULATED:
         return render(played, rate=_RATE, seed=seed, instrument=Banjo().varied(rng)), played
     sound, played, _ = through_font(played, font=font_path(font), rate=_RATE)
-    noise = rng.standard_normal(len(sound)) * 10.0 ** (_NOISE_DBFS / 20.0)
-    return (sound + noise).astype(np.float32), played
+    return with_noise(sound, _NOISE_DBFS, rng), played
