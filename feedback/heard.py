@@ -2,7 +2,8 @@
 
 A choke or a slide may reach the judges as one event with a path, or as two events. Both are turned into
 sounds: the event itself, and (marked `moved`) the pitch at which its path came to rest or peaked. The two
-sounds of one event know that they are one.
+sounds of one event know that they are one. A slide out of a sounding note may be heard at the pitch that it
+brings, with the way there as its path: it arrives nowhere else.
 """
 
 from __future__ import annotations
@@ -77,12 +78,13 @@ def sounds_of(events: Iterable[NoteEvent], limits: Limits) -> list[Sound]:
 
 
 def _arrival(event: NoteEvent, within_cents: float) -> tuple[float, int] | None:
-    """When and at which half step the farthest point of the path was reached, if it lies on one."""
+    """When and at which half step the point farthest from the path's beginning lies, if it lies on one."""
     if not event.path:
         return None
-    peak = max((cents for _, cents in event.path), key=abs)
-    half_steps = round(peak / 100.0)
-    if half_steps == 0 or abs(peak - 100.0 * half_steps) > within_cents:
+    _, begun = event.path[0]
+    farthest = max((cents for _, cents in event.path), key=lambda cents: abs(cents - begun))
+    half_steps = round(farthest / 100.0)
+    if half_steps == 0 or abs(farthest - 100.0 * half_steps) > within_cents:
         return None
     target = 100.0 * half_steps
     sec = next(sec for sec, cents in event.path if abs(cents - target) <= within_cents)

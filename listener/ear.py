@@ -22,7 +22,7 @@ from listener.framing import Hops, Past, cleaned
 from listener.measures import Measurer
 from listener.notes import NoteEvent, Report
 from listener.offset import TuningOffset
-from listener.scorer import Scorer, TemplateScorer
+from listener.scorer import NetworkScorer, Scorer
 from listener.strikes import Strike, StrikeFinder, StrikeSettings
 
 RATES = (44100, 48000)
@@ -43,18 +43,13 @@ class EarSettings:
     unled_sec, unled_level_db : float
         So soon after the first sample nothing is known of what came before, and noise itself begins: what is
         softer than this, in dB of full scale, is no note there.
-    herald_sec, herald_share : float
-        A strike with less than that share of the strength of one that follows within that time is not
-        looked at: a nail that touched the string, or what a lossy file smears ahead of a pick.
     """
 
     strikes: StrikeSettings = field(default_factory=StrikeSettings)
-    scorer: Callable[[int], Scorer] = TemplateScorer
+    scorer: Callable[[int], Scorer] = NetworkScorer
     again_sec: float = 0.045
     unled_sec: float = 0.05
     unled_level_db: float = -55.0
-    herald_sec: float = 0.020
-    herald_share: float = 0.6
 
 
 @dataclass(slots=True)
@@ -168,9 +163,8 @@ class Ear:
     def _hear(self, reports: list[Report]) -> None:
         while self._waiting and self._waiting[0].sample + self._scorer.ahead_samples <= self._past.end:
             strike = self._waiting.popleft()
-            if self._is_herald(strike):
-                continue
-            for struck in self._scorer.struck(self._past, strike, self._tuning):
+            following = self._waiting[0] if self._waiting else None
+            for struck in self._scorer.struck(self._past, strike, following, self._tuning):
                 last = self._last.get(struck.midi)
                 if last is not None and strike.sample - last < self._set.again_sec * self.rate:
                     continue
@@ -191,14 +185,6 @@ class Ear:
                 self._growing.append(_Growing(self._count, strike.sample, self._tuning.cents, note))
                 reports.append(Report("heard", self._count, note))
                 self._count += 1
-
-    def _is_herald(self, strike: Strike) -> bool:
-        """Whether a much stronger strike follows so soon that the sound after both is that one's."""
-        near = strike.sample + self._set.herald_sec * self.rate
-        loud = self._set.herald_share * max(
-            (s.strength for s in self._waiting if s.sample < near), default=0.0
-        )
-        return strike.strength < loud
 
     def _settle(self, reports: list[Report], not_after_sec: float = np.inf) -> None:
         while self._growing and self._settle_sample(self._growing[0].sample) <= self._past.end:

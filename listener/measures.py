@@ -5,7 +5,8 @@ note out of silence that is the power of everything; for one in a roll the strin
 out, or a note swallowed by the roll would look as loud as the roll.
 
 Cents: each clear partial says where its fundamental would lie; the median of them, weighted by what they
-brought times their number (a high partial tells a half step more finely), is taken.
+brought times their number (a high partial tells a half step more finely), is taken, less what a stroke is
+sharp by (`listener.offset.STROKE_CENTS`).
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from listener.framing import Past
+from listener.offset import STROKE_CENTS
 from listener.spectra import TRANSFORM
 from listener.templates import partial_hz
 
@@ -35,7 +37,7 @@ class Measured:
     level_db : float
         Mean power over the first 70 ms, in dB of full scale; not under -120.
     deviation_cents : float
-        Against its half step at A4 = 440 Hz.
+        Against its half step at A4 = 440 Hz, as it rings on.
     """
 
     level_db: float
@@ -126,4 +128,4 @@ class Measurer:
             return 0.0
         order = np.argsort(found)
         summed = np.cumsum(np.array(weights)[order])
-        return float(found[order[int(np.searchsorted(summed, 0.5 * summed[-1]))]])
+        return float(found[order[int(np.searchsorted(summed, 0.5 * summed[-1]))]]) - STROKE_CENTS

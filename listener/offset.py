@@ -21,11 +21,14 @@ import numpy as np
 GRID_CENTS = tuple(range(-50, 51, 10))
 """Tunings at which the first strikes are compared."""
 
+STROKE_CENTS = 4.0
+"""So much sharper than it rings on does a stroke sound in its first 70 ms, on the whole: between 0 and 10."""
+
 _MEMORY = 48  # notes: half a minute of slow picking
 _ENOUGH = 4.0  # notes, after which no hint is needed
 _HINT_NOTES = 1.0  # a hint weighs as much as so many notes
 _NEAR_CENTS = 12.0  # deviations farther from the median are left out of the mean
-_SHY = 0.5  # a tuning so near to the next half step must fit clearly better: loss at 50 cents
+_SHY = 0.35  # a tuning so near to the next half step must fit clearly better: loss at 50 cents
 _TURN_CENTS = 52.0  # beyond, the estimate has settled on the neighbouring half step
 
 
@@ -35,7 +38,8 @@ class TuningOffset:
     def __init__(self) -> None:
         self._deviations: deque[tuple[float, float]] = deque(maxlen=_MEMORY)
         self._hints = np.zeros(len(GRID_CENTS))
-        self._shy = 1.0 - _SHY * (np.array(GRID_CENTS) / 50.0) ** 2
+        self._grid = np.array(GRID_CENTS) - STROKE_CENTS
+        self._shy = 1.0 - _SHY * (self._grid / 50.0) ** 2
         self._cents = 0.0
 
     def reset(self) -> None:
@@ -84,7 +88,7 @@ class TuningOffset:
     def _update(self) -> None:
         points = list(self._deviations)
         if self.wants_hints and self._hints.any():
-            points.append((float(GRID_CENTS[int((self._hints * self._shy).argmax())]), _HINT_NOTES))
+            points.append((float(self._grid[int((self._hints * self._shy).argmax())]), _HINT_NOTES))
         values, weights = np.array(points, float).T
         if weights.sum() <= 0.0:
             return

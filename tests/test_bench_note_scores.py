@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 
 from listener.notes import NoteEvent
-from tests.bench.note_scores import Played, Tally, kind_of, matched
+from tests.bench.note_scores import Played, Spread, Tally, kind_of, matched
 
 
 def _event(onset_sec: float, midi: int, heard_sec: float = 0.0) -> NoteEvent:
@@ -81,6 +81,7 @@ def test_a_tally_counts_what_was_found_and_what_was_not() -> None:
     assert tally.found == {"single": [True, False], "pinch": [], "slur": [True]}
     assert tally.errors_ms == pytest.approx([30.0])  # the slur is left out
     assert tally.delays_ms == pytest.approx([80.0])
+    assert (tally.recall(), tally.precision()) == (pytest.approx(2 / 3), pytest.approx(2 / 3))
     both = tally.merged([tally])
     assert (both.played, both.hits, len(both.errors_ms)) == (6, 4, 2)
     assert (tally.played, len(tally.errors_ms)) == (3, 1)
@@ -89,3 +90,23 @@ def test_a_tally_counts_what_was_found_and_what_was_not() -> None:
 def test_an_empty_tally_has_a_row() -> None:
     assert Tally().f_measure() == 0.0
     assert "F 0.0000" in Tally().row()
+
+
+def test_the_curve_is_f_of_what_was_heard_so_soon_after_its_own_onset() -> None:
+    truth = [Played(onset_sec=1.0, midi=60), Played(onset_sec=2.0, midi=62), Played(onset_sec=3.0, midi=64)]
+    tally = Tally()
+    tally.add(truth, [_event(1.01, 60, 1.03), _event(2.0, 62, 2.045), _event(4.0, 70, 4.01)])
+    # at 20 ms exactly the first and the false one are in; the second is from 60 ms on
+    assert tally.soon == {20: (1, 2), 30: (1, 2), 40: (1, 2), 60: (2, 3), 80: (2, 3)}
+    assert "20 ms 0.4000" in tally.curve()
+    assert "60 ms 0.6667" in tally.curve()
+    assert tally.merged([tally]).soon[60] == (4, 6)
+    assert Tally().soon[60] == (0, 0)
+
+
+def test_a_spread_is_over_seeds() -> None:
+    assert Spread.of([0.9]) == Spread(mean=0.9, deviation=0.0, least=0.9, most=0.9)
+    spread = Spread.of([0.8, 1.0])
+    assert (spread.mean, spread.least, spread.most) == (pytest.approx(0.9), 0.8, 1.0)
+    assert spread.deviation == pytest.approx(0.1 * 2**0.5)
+    assert str(spread) == "0.9000 ±0.1414 [0.800 1.000]"

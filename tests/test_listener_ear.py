@@ -67,7 +67,9 @@ class _Always:
     def reset(self) -> None:
         """Nothing to forget."""
 
-    def struck(self, past: Past, strike: Strike, tuning: TuningOffset) -> list[Struck]:
+    def struck(
+        self, past: Past, strike: Strike, following: Strike | None, tuning: TuningOffset
+    ) -> list[Struck]:
         return [Struck(60, 1.0)] if strike.sample < 2205 else []
 
 
@@ -271,7 +273,9 @@ class _AlwaysA:
     def reset(self) -> None:
         self.resets += 1
 
-    def struck(self, past: Past, strike: Strike, tuning: TuningOffset) -> list[Struck]:
+    def struck(
+        self, past: Past, strike: Strike, following: Strike | None, tuning: TuningOffset
+    ) -> list[Struck]:
         assert past.end >= strike.sample + self.ahead_samples
         return [Struck(69, strike.strength)] if strike.strength > 0.5 else []
 

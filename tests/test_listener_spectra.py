@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import pytest
 
-from listener.framing import Past
-from listener.spectra import TRANSFORM, Around, Windows, WindowSettings, evened
+from listener.spectra import TRANSFORM, beyond_ringing, evened, hann
 
 RATE = 44100
 STRIKE = 8192
+LENGTH, AHEAD, GAP, STEP = 1764, 1764, 88, 441
 BIN = round(440.0 * TRANSFORM / RATE)
 
 
-def _around(sound: np.ndarray) -> Around:
-    windows = Windows(RATE, 5000.0, WindowSettings())
-    past = Past(16384)
-    past.append(sound[: STRIKE + windows.ahead_samples].astype(np.float32))
-    return windows.around(past, STRIKE)
+@dataclass(frozen=True)
+class _Around:
+    before: np.ndarray
+    after: np.ndarray
+    odd: np.ndarray
+    new: np.ndarray
+
+
+def _around(sound: np.ndarray) -> _Around:
+    def spectrum(end: int) -> np.ndarray:
+        return np.fft.rfft(sound[end - LENGTH : end] * hann(LENGTH), TRANSFORM)[:900].astype(np.complex64)
+
+    earlier, before, after = (spectrum(STRIKE + end) for end in (-GAP - STEP, -GAP, AHEAD))
+    odd, new = beyond_ringing(earlier, before, after, step=STEP, gap=AHEAD + GAP)
+    return _Around(np.abs(before), np.abs(after), odd, new)
 
 
 def _tone(hz: float, *, from_sample: int = 0, decay_per_sec: float = 0.0, phase: float = 0.0) -> np.ndarray:
@@ -55,6 +67,7 @@ def test_a_ringing_tone_struck_again_is_new_by_what_it_grew() -> None:
     ringing = _tone(440.0, decay_per_sec=6.0)
     struck = np.where(np.arange(16384) < STRIKE, ringing, _tone(440.0, from_sample=STRIKE, phase=2.0))
     assert _around(struck).new[BIN] > 0.5
+    assert _around(struck).odd[BIN] > 0.7
 
 
 def test_a_tone_that_stops_brings_nothing() -> None:

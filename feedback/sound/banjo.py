@@ -27,6 +27,45 @@ _FLOOR_DB = -40.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Manner:
+    """How a banjo is kept and touched: what differs between two players of one instrument.
+
+    Attributes
+    ----------
+    string_cents : tuple of float
+        How far each string, 1 to 5, is off from the others.
+    ripple_db : float
+        Standard deviation of a partial's level from stroke to stroke.
+    knock_tick, knock_length : float
+        The dry tick in the pick's knock, and how long the knock is against the head's own resonances.
+    slur_knock_db, slur_knock_spread_db : float
+        A slur's knock against the usual one of its kind, and how much that differs from slur to slur.
+    slur_bright, slur_attack : float
+        Brightness and rise time of a slur, against the usual ones of its kind.
+    touch_sec, touch_left_db, touch_left_sec : float
+        How soon a string that is struck again is silenced; what is left of its last note, and for how long.
+    lift_sec : float
+        How soon a string that the hand leaves is silenced, at most 0.030.
+    choke_reach : float
+        How much of the rise that a choke asks for its hand brings about.
+    """
+
+    string_cents: tuple[float, ...] = (0.0, 0.0, 0.0, 0.0, 0.0)
+    ripple_db: float = 1.5
+    knock_tick: float = 0.5
+    knock_length: float = 1.0
+    slur_knock_db: float = 0.0
+    slur_knock_spread_db: float = 0.0
+    slur_bright: float = 1.0
+    slur_attack: float = 1.0
+    touch_sec: float = 0.004
+    touch_left_db: float = float("-inf")
+    touch_left_sec: float = 0.0
+    lift_sec: float = 0.012
+    choke_reach: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Banjo:
     """One instrument, strung, tuned and picked.
 

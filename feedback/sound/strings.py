@@ -15,19 +15,23 @@ from collections.abc import Sequence
 import numpy as np
 
 from feedback.played import PlayedNote
-from feedback.sound.banjo import Banjo
+from feedback.sound.banjo import Banjo, Manner
 from feedback.sound.partials import NEPERS_PER_DB, hz_of, pointers
 from feedback.sound.voice import Motion, Voice
 
-_TOUCH_SEC = 0.004
-_LIFT_SEC = 0.012
 _ANSWERING_PARTIALS = 8
 _ANSWERS_SEC = 1.5
 _HAIR_SEC = 1e-6
 
 
 def strings_sound(
-    notes: Sequence[PlayedNote], *, rate: int, samples: int, banjo: Banjo, rng: np.random.Generator
+    notes: Sequence[PlayedNote],
+    *,
+    rate: int,
+    samples: int,
+    banjo: Banjo,
+    rng: np.random.Generator,
+    manner: Manner | None = None,
 ) -> np.ndarray:
     """Make the sound of played notes.
 
@@ -41,14 +45,17 @@ def strings_sound(
         Length of the sound; what rings beyond it is cut.
     banjo : Banjo
     rng : numpy.random.Generator
+    manner : Manner, optional
+        How it is kept and touched; by default as usual.
 
     Returns
     -------
     numpy.ndarray
         Shape (samples,), float32.
     """
+    manner = manner or Manner()
     sound = np.zeros(samples, dtype=np.float32)
-    voice = Voice(rate, banjo, rng)
+    voice = Voice(rate, banjo, rng, manner)
     for string in range(1, 6):
         line = sorted((n for n in notes if n.string == string), key=lambda n: n.onset_sec)
         before: PlayedNote | None = None
@@ -60,7 +67,7 @@ def strings_sound(
                 kept = motion.after(since_sec) if _joins(before, since_sec) else None
             signal, motion = voice.note(note, before, kept)
             begin = round(note.onset_sec * rate)
-            signal = _ended(signal, note, after, rate)[: max(0, samples - begin)]
+            signal = _ended(signal, note, after, rate, manner)[: max(0, samples - begin)]
             skipped = max(0, -begin)
             sound[begin + skipped : begin + len(signal)] += signal[skipped:]
             before = note
@@ -96,19 +103,25 @@ def _joins(note: PlayedNote, next_sec: float) -> bool:
     return next_sec - note.duration_sec <= _HAIR_SEC
 
 
-def _ended(signal: np.ndarray, note: PlayedNote, after: PlayedNote | None, rate: int) -> np.ndarray:
+def _ended(
+    signal: np.ndarray, note: PlayedNote, after: PlayedNote | None, rate: int, manner: Manner
+) -> np.ndarray:
     """Cut a note where its string is touched, slurred to another pitch, or left by the hand."""
     end = int(note.duration_sec * rate)
     if after is None or not _joins(note, after.onset_sec - note.onset_sec):
         tail = signal[end:]
-        tail *= np.exp(-np.arange(len(tail), dtype=np.float32) / (_LIFT_SEC / 3 * rate))
-        last = min(len(tail), int(_LIFT_SEC * rate))
+        tail *= np.exp(-np.arange(len(tail), dtype=np.float32) / (manner.lift_sec / 3 * rate))
+        last = min(len(tail), int(manner.lift_sec * rate))
         tail[len(tail) - last :] *= np.linspace(1.0, 0.0, last, dtype=np.float32)
         return signal
-    fade = max(2, int(_TOUCH_SEC * rate))
+    fade = max(2, int(manner.touch_sec * rate))
     if not after.picked:
         end += fade
+    fade = min(fade, end, len(signal))
+    left = 10.0 ** (manner.touch_left_db / 20.0) if after.picked else 0.0
+    if left > 0.0:
+        rest = signal[end:] * np.linspace(left, 0.0, max(0, len(signal) - end), dtype=np.float32)
     signal = signal[:end]
-    fade = min(fade, len(signal))
-    signal[len(signal) - fade :] *= np.cos(np.linspace(0.0, np.pi / 2, fade, dtype=np.float32)) ** 2
-    return signal
+    touched = np.cos(np.linspace(0.0, np.pi / 2, fade, dtype=np.float32)) ** 2
+    signal[len(signal) - fade :] *= left + (1.0 - left) * touched
+    return np.concatenate([signal, rest]) if left > 0.0 else signal

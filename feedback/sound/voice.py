@@ -12,13 +12,13 @@ partials do not exchange energy.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
 
 from feedback.played import PlayedNote
-from feedback.sound.banjo import NUT_MIDI, SCALE_MM, Banjo
+from feedback.sound.banjo import NUT_MIDI, SCALE_MM, Banjo, Manner
 from feedback.sound.partials import NEPERS_PER_DB, hz_of, mean_power, pointers, read_at
 
 REFERENCE_DBFS = -24.0
@@ -82,11 +82,12 @@ class Voice:
     banjo : Banjo
     rng : numpy.random.Generator
         Drawn from for each note in turn.
+    manner : Manner
     """
 
-    def __init__(self, rate: int, banjo: Banjo, rng: np.random.Generator) -> None:
-        self._rate, self._banjo, self._rng = rate, banjo, rng
-        self._knocks = [_knock(rate, banjo, rng) for _ in range(_KNOCKS)]
+    def __init__(self, rate: int, banjo: Banjo, rng: np.random.Generator, manner: Manner) -> None:
+        self._rate, self._banjo, self._rng, self._manner = rate, banjo, rng, manner
+        self._knocks = [head_knock(rate, banjo, rng, manner) for _ in range(_KNOCKS)]
 
     def note(
         self, note: PlayedNote, before: PlayedNote | None, kept: np.ndarray | None
@@ -109,14 +110,16 @@ class Voice:
             What the string does from the onset on.
         """
         rate, rng = self._rate, self._rng
-        how = _EXCITATIONS["pick" if note.picked else note.how]
+        how = _EXCITATIONS["pick"] if note.picked else self._slurred(note)
         cents = self._banjo.tuning_cents + rng.normal(0.0, self._banjo.intonation_cents)
+        cents += self._manner.string_cents[note.string - 1]
         numbers, hz = self._partials(note, cents)
         motion = self._plucked(note, before, numbers, hz, how)
         phase = rng.uniform(-1.0, 1.0, (2, len(hz)))
         if kept is not None:
             motion = _carried_on(motion, kept, how)
-        count = int(max(note.duration_sec + AFTER_SEC, 1.2 * LEVEL_SEC) * rate)
+        lasts_sec = note.duration_sec + max(AFTER_SEC, self._manner.touch_left_sec)
+        count = int(max(lasts_sec, 1.2 * LEVEL_SEC) * rate)
         time = self._time_axis(note, how, count)
         detune = 2.0 ** (self._banjo.tail_detune_cents / 1200.0)
         straight = pointers(
@@ -139,6 +142,19 @@ class Voice:
         gain = 10.0 ** ((REFERENCE_DBFS + note.level_db) / 20.0) / size
         signal *= np.float32(gain)
         return signal, Motion(amplitude=motion.amplitude * gain, nepers_per_sec=motion.nepers_per_sec)
+
+    def _slurred(self, note: PlayedNote) -> _Excitation:
+        """What this instrument and hand make of a slur."""
+        manner, usual = self._manner, _EXCITATIONS[note.how]
+        knock_db = usual.knock_db + manner.slur_knock_db
+        if manner.slur_knock_spread_db:
+            knock_db += self._rng.normal(0.0, manner.slur_knock_spread_db)
+        return replace(
+            usual,
+            bright=usual.bright * manner.slur_bright,
+            attack_sec=usual.attack_sec * manner.slur_attack,
+            knock_db=knock_db,
+        )
 
     def _partials(self, note: PlayedNote, cents: float) -> tuple[np.ndarray, np.ndarray]:
         first_hz = hz_of(note.midi, cents)
@@ -168,7 +184,7 @@ class Voice:
         bright_hz = banjo.pick_bright_hz * how.bright * 2.0 ** (note.level_db / 24.0)
         tilt_db = banjo.string_bright_db[note.string - 1] * np.log2(hz / 1000.0)
         stroke = (0.05 + comb) / numbers / (1.0 + (hz / bright_hz) ** 2) * 10.0 ** (tilt_db / 20.0)
-        ripple_db = self._rng.normal(0.0, 1.5, len(hz))
+        ripple_db = self._rng.normal(0.0, self._manner.ripple_db, len(hz))
         early = stroke * banjo.head_gain(hz) * 10.0 ** (ripple_db / 20.0)
         late = early * 10.0 ** (banjo.tail_db / 20.0)
         stopped = (SCALE_MM / length_mm) ** banjo.decay_stopped if note.fret else 1.0
@@ -183,13 +199,14 @@ class Voice:
         sharp = self._banjo.sharp_cents * how.sharp * 10.0 ** (note.level_db / 20.0)
         cents = sharp * np.exp(-sec / self._banjo.sharp_sec)
         if note.from_midi is not None and note.arrive_sec is not None:
-            cents += 100.0 * (note.from_midi - note.midi) * (1.0 - _arrived(note, sec))
+            reach = self._manner.choke_reach if note.how == "choke" else 1.0
+            cents += 100.0 * (note.from_midi - note.midi) * (1.0 - reach * arrived(note, sec))
         steps = 2.0 ** (cents / 1200.0)
         return np.concatenate([[0.0], np.cumsum(steps[:-1])])
 
 
-def _arrived(note: PlayedNote, sec: np.ndarray) -> np.ndarray:
-    """How far a moving note has come, 0 to 1, at seconds after its onset."""
+def arrived(note: PlayedNote, sec: np.ndarray) -> np.ndarray:
+    """How far a moving note has come, 0 to 1, at seconds after its onset (same shape)."""
     if note.from_midi is None or note.arrive_sec is None or note.from_midi == note.midi:
         return np.ones_like(sec)
     takes = note.arrive_sec - note.onset_sec
@@ -201,8 +218,8 @@ def _arrived(note: PlayedNote, sec: np.ndarray) -> np.ndarray:
     frets = abs(note.midi - note.from_midi)
     reached_sec = takes * np.arange(1, frets + 1) / frets
     steps = _eased((sec[:, None] - reached_sec) / _FRET_STEP_SEC + 1.0)
-    arrived: np.ndarray = steps.mean(axis=1)
-    return arrived
+    share_of_frets: np.ndarray = steps.mean(axis=1)
+    return share_of_frets
 
 
 def _eased(share: np.ndarray) -> np.ndarray:
@@ -222,15 +239,16 @@ def _carried_on(added: Motion, kept: np.ndarray, how: _Excitation) -> Motion:
     return Motion(amplitude=amplitude, nepers_per_sec=added.nepers_per_sec)
 
 
-def _knock(rate: int, banjo: Banjo, rng: np.random.Generator) -> np.ndarray:
-    """The head's answer to the pick, at unit power over `LEVEL_SEC`: its resonances, and a dry tick."""
+def head_knock(rate: int, banjo: Banjo, rng: np.random.Generator, manner: Manner) -> np.ndarray:
+    """The head's answer to a pick: its resonances, and a dry tick; 60 ms, power 1 over `LEVEL_SEC`."""
     hz = np.array([*banjo.head_hz, 4200.0, 5600.0])
     q = np.array([*banjo.head_q, 4.0, 4.0])
     size = banjo.head_gain(hz) * 10.0 ** (rng.normal(0.0, 2.5, len(hz)) / 20.0)
     phase = rng.uniform(-np.pi, np.pi, len(hz))
-    knock = pointers(size, phase, hz, np.pi * hz / q, int(0.060 * rate), rate).astype(np.float64)
+    decay = np.pi * hz / q / manner.knock_length
+    knock = pointers(size, phase, hz, decay, int(0.060 * rate), rate).astype(np.float64)
     tick = np.diff(rng.standard_normal(int(0.004 * rate)) * np.hanning(int(0.004 * rate)))
-    knock[: len(tick)] += 0.5 * tick
+    knock[: len(tick)] += manner.knock_tick * tick
     knock[:8] *= np.linspace(0.0, 1.0, 8)
     knock /= np.sqrt(np.sum(knock**2) / (LEVEL_SEC * rate))
     return knock

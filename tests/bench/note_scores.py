@@ -5,7 +5,8 @@ the least total onset error. Pairs of one pitch never need to cross, so a small 
 pitch finds what a general assignment would.
 
 Conventions: a pinch is a picked note with another onset within 30 ms; onset errors and delays are of matched
-picked notes, since a slur's onset is a matter of definition.
+picked notes, since a slur's onset is a matter of definition. The curve says what F would be of those notes
+alone that were heard within so many milliseconds of the onset that they name.
 """
 
 from __future__ import annotations
@@ -22,15 +23,60 @@ TOLERANCE_SEC = 0.050
 NARROW_SEC = 0.025
 PINCH_SEC = 0.030
 KINDS = ("single", "pinch", "slur")
+CURVE_MS = (20, 30, 40, 60, 80)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Played:
-    """One note of the truth; `how` is pick, hammer, pull, slide or choke."""
+    """One note of the truth.
+
+    Attributes
+    ----------
+    onset_sec : float
+    midi : int
+        The pitch with which its sound begins.
+    how : str
+        pick, hammer, pull, slide or choke.
+    watched : bool
+        Whether it is one of those that a row is about.
+    unwanted_midi : int or None
+        A pitch that is not to be heard together with it.
+    rise_cents : float
+        How far a choke takes it.
+    ends_sec : float
+        Until when its string sounds it.
+    """
 
     onset_sec: float
     midi: int
     how: str = "pick"
+    watched: bool = False
+    unwanted_midi: int | None = None
+    rise_cents: float = 0.0
+    ends_sec: float = np.inf
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """A figure over seeds: its mean, standard deviation, least and most."""
+
+    mean: float
+    deviation: float
+    least: float
+    most: float
+
+    @classmethod
+    def of(cls, values: Sequence[float]) -> Spread:
+        """The spread of at least one value; one value alone deviates by 0."""
+        return cls(
+            mean=float(np.mean(values)),
+            deviation=float(np.std(values, ddof=1)) if len(values) > 1 else 0.0,
+            least=min(values),
+            most=max(values),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.mean:.4f} ±{self.deviation:.4f} [{self.least:.3f} {self.most:.3f}]"
 
 
 def matched(
@@ -97,6 +143,8 @@ class Tally:
     found: dict[str, list[bool]] = field(default_factory=lambda: {kind: [] for kind in KINDS})
     errors_ms: list[float] = field(default_factory=list)
     delays_ms: list[float] = field(default_factory=list)
+    soon: dict[int, tuple[int, int]] = field(default_factory=lambda: dict.fromkeys(CURVE_MS, (0, 0)))
+    """Milliseconds to how many were hits, of how many heard so soon."""
 
     def add(self, truth: Sequence[Played], events: Sequence[NoteEvent]) -> None:
         """Count one take."""
@@ -113,6 +161,11 @@ class Tally:
                 event = events[hits[index]]
                 self.errors_ms.append(1e3 * (event.onset_sec - note.onset_sec))
                 self.delays_ms.append(1e3 * (event.heard_sec - note.onset_sec))
+        for within_ms, (soon_hits, soon_heard) in self.soon.items():
+            # to a microsecond: a limit that is met exactly is kept
+            early = [e for e in events if round(1e3 * (e.heard_sec - e.onset_sec), 3) <= within_ms]
+            pairs = matched(played, [(e.onset_sec, e.midi) for e in early], TOLERANCE_SEC)
+            self.soon[within_ms] = (soon_hits + len(pairs), soon_heard + len(early))
 
     def merged(self, others: Iterable[Tally]) -> Tally:
         """The sum of this tally and others."""
@@ -124,11 +177,30 @@ class Tally:
                 total.found[kind] += tally.found[kind]
             total.errors_ms += tally.errors_ms
             total.delays_ms += tally.delays_ms
+            for within_ms, (hits, heard) in tally.soon.items():
+                before = total.soon[within_ms]
+                total.soon[within_ms] = (before[0] + hits, before[1] + heard)
         return total
 
     def f_measure(self, *, narrow: bool = False) -> float:
         """F of notes within 50 ms, or within 25 ms; 0 where there are none."""
         return 2 * (self.near_hits if narrow else self.hits) / max(1, self.played + self.heard)
+
+    def precision(self) -> float:
+        """Hits of what was heard; 0 where nothing was."""
+        return self.hits / max(1, self.heard)
+
+    def recall(self) -> float:
+        """Hits of what was played; 0 where nothing was."""
+        return self.hits / max(1, self.played)
+
+    def curve(self) -> str:
+        """F of what was heard within some milliseconds, as one line."""
+        points = (
+            f"{within_ms} ms {2 * hits / max(1, self.played + heard):.4f}"
+            for within_ms, (hits, heard) in self.soon.items()
+        )
+        return "F of what was heard within  " + "   ".join(points)
 
     def row(self) -> str:
         """One line of a table."""
@@ -138,8 +210,7 @@ class Tally:
         )
         errors, delays = np.array(self.errors_ms or [np.nan]), np.array(self.delays_ms or [np.nan])
         return (
-            f"{self.played:5}  P {self.hits / max(1, self.heard):.3f} "
-            f"R {self.hits / max(1, self.played):.3f} "
+            f"{self.played:5}  P {self.precision():.3f} R {self.recall():.3f} "
             f"F {self.f_measure():.4f} F25 {self.f_measure(narrow=True):.4f}  {kinds}  "
             f"onset {np.median(errors):+5.1f} |95%| {np.percentile(np.abs(errors), 95):4.1f}  "
             f"delay {np.median(delays):5.1f} 95% {np.percentile(delays, 95):5.1f}"

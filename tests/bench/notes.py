@@ -1,207 +1,186 @@
-"""Notes heard against notes played, per tempo: our ear, and a peer beside it.
+"""Notes heard against notes played: our ear, and a peer beside it in the same run.
 
-    python -m tests.bench notes                      own renders
-    python -m tests.bench notes --takes FOLDER       takes (sound and JSON side by side), or a folder of such
+    python -m tests.bench notes                                rolls, then the rows of their own
+    python -m tests.bench notes --rows general fall rate-16000 --sounds timgm6mb --seeds 20
+    python -m tests.bench notes --takes FOLDER                 takes (sound and JSON), or a folder of such
 
-Own renders are random rolls by the simulated player on instruments drawn at random, and through the free
-sound font where FluidSynth and the font are installed. The peer is aubio: onsets by spectral flux (frames of
-1024 every 256), one pitch each by yinfft over the 2048 samples that follow.
+`general` is random rolls at 4 to 11 eighths a second, a table for each instrument of `tests.bench.sounds`;
+every other row is one of `tests.bench.rows`, a line for each instrument. The peer is the plain chain of aubio
+(`tests.bench.hearers`). What is not installed is skipped with a line.
 
 Columns: notes, precision, recall, F within 50 and 25 ms; recall by kind; onset error and delay of picked
-notes in milliseconds (median, 95 %). The figures are those of a scorer that pairs by general assignment.
+notes in milliseconds (median, 95 %); the curve of F by delay. F over seeds is the mean of the seeds' F, its
+standard deviation, and the least and most of them. The figures are those of a scorer that pairs by general
+assignment.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+import multiprocessing
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
-
-import numpy as np
+from typing import Any
 
 from feedback.errors import CannotDo, Usage, one_line
-from feedback.played import Performance
-from listener.errors import BadSound
-from listener.notes import NoteEvent, standing
-from tests.bench.note_scores import Played, Tally
+from tests.bench.cases import roll
+from tests.bench.hearers import heard, heard_by_peer
+from tests.bench.note_scores import Spread, Tally
+from tests.bench.rows import ROWS, Score, measured, rows_named
+from tests.bench.sounds import SOUNDS
+from tests.bench.takes import Take, taken
 
 HELP = "notes heard against notes played, beside a peer"
 
-RATE = 44100
-OWN_NPS = (4.0, 6.0, 8.0, 10.0, 11.0)
-OWN_BARS = 4
-SUFFIXES = (".flac", ".wav", ".ogg", ".mp3")
-_NOISE_DBFS = -62.0
+GENERAL = "general"
+GENERAL_NPS = (4.0, 6.0, 8.0, 10.0, 11.0)
 _FIRST_SEED = 4000
+_NAME_WIDTH = 10
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Take:
-    """A sound and what was played in it; `nps` is eighths a second."""
-
-    nps: float
-    truth: tuple[Played, ...]
-    sound: np.ndarray
-    rate: int
+_Mapper = Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[Any]]
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what `notes` takes."""
     parser.add_argument(
-        "--takes", metavar="FOLDER", help="takes with known notes, or a folder of such folders"
+        "--takes",
+        metavar="FOLDER",
+        help="takes with known notes, or a folder of such folders, and nothing else",
     )
     parser.add_argument(
-        "--seeds", type=int, default=2, help="own renders for each tempo and sound (default 2)"
-    )
+        "--rows", nargs="+", metavar="NAME", default=[GENERAL, *ROWS],
+        help=f"{GENERAL}, or rows by name or by how they begin: {', '.join(ROWS)} (default: all)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--sounds", nargs="+", metavar="NAME", choices=list(SOUNDS), default=list(SOUNDS),
+        help=f"instruments: {', '.join(SOUNDS)} (default: all)",
+    )  # fmt: skip
+    parser.add_argument("--seeds", type=int, default=8, help="of each row and instrument (default 8)")
+    parser.add_argument("--processes", type=int, default=2, help="at once (default 2)")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print a table for each folder or sound."""
-    groups = taken(Path(args.takes)) if args.takes else rendered(args.seeds)
-    for name, takes in groups:
-        print(name)
-        for line in table(takes):
-            print(f"  {line}")
+    """Print a table for each folder or sound, then the rows."""
+    if args.seeds < 1 or args.processes < 1:
+        raise Usage(f"{args.seeds} seeds, {args.processes} processes: 1 and more are accepted")
+    if args.takes:
+        for name, takes in taken(Path(args.takes)):
+            print(name)
+            _show(table([(take.nps, scored(take)) for take in takes]))
+        return 0
+    names = rows_named(word for word in args.rows if word != GENERAL)
+    sounds = list(_usable(args.sounds))
+    with _workers(args.processes) as mapped:
+        if GENERAL in args.rows:
+            for sound in sounds:
+                print(f"{sound}: {SOUNDS[sound].meaning}")
+                jobs = [(sound, n, nps) for n in range(args.seeds) for nps in GENERAL_NPS]
+                _show(general_table(list(zip(jobs, mapped(_general, jobs), strict=True))))
+        _rows(names, sounds, args.seeds, mapped)
     return 0
 
 
-def table(takes: Sequence[Take]) -> Iterator[str]:
-    """Lines for our ear by tempo, for all, and for the peer."""
+def table(takes: Iterable[tuple[float, tuple[Tally, Tally]]]) -> Iterator[str]:
+    """Lines for our ear by tempo, for all, for the peer, and both curves.
+
+    Parameters
+    ----------
+    takes : iterable of (float, (Tally, Tally))
+        Eighths a second, and what our ear and the peer made of a take.
+    """
     ours: dict[float, Tally] = {}
-    peer = Tally()
-    for take in takes:
-        ours.setdefault(take.nps, Tally()).add(take.truth, heard(take))
-        peer.add(take.truth, heard_by_peer(take))
+    peers: list[Tally] = []
+    for nps, (our, peer) in takes:
+        ours[nps] = ours.get(nps, Tally()).merged([our])
+        peers.append(peer)
     for nps in sorted(ours):
         yield f"{nps:4g}/s {ours[nps].row()}"
-    yield f"all    {Tally().merged(ours.values()).row()}"
+    every, peer = Tally().merged(ours.values()), Tally().merged(peers)
+    yield f"all    {every.row()}"
     yield f"aubio  {peer.row()}"
+    yield f"all    {every.curve()}"
+    yield f"aubio  {peer.curve()}"
 
 
-def heard(take: Take) -> list[NoteEvent]:
-    """What our ear hears in a take, as `hear` would; native rates only."""
-    from listener.ear import Ear
-
-    ear = Ear(take.rate)
-    notes, _ = standing(ear.feed(take.sound) + ear.flush())
-    return notes
-
-
-def heard_by_peer(take: Take) -> list[NoteEvent]:
-    """What aubio hears: an onset, and the pitch of the window that follows it."""
-    import aubio
-
-    hop, window = 256, 2048
-    onsets = aubio.onset("specflux", 1024, hop, take.rate)
-    pitches = aubio.pitch("yinfft", window, hop, take.rate)
-    pitches.set_unit("midi")
-    events: list[NoteEvent] = []
-    waiting: list[int] = []
-    for begin in range(0, len(take.sound) - hop + 1, hop):
-        block = take.sound[begin : begin + hop]
-        pitch = float(pitches(block)[0])
-        if onsets(block)[0]:
-            waiting.append(int(onsets.get_last()))
-        while waiting and waiting[0] + window <= begin + hop:
-            onset = waiting.pop(0)
-            if pitch > 0.0:
-                events.append(_peer_event(onset / take.rate, pitch, (begin + hop) / take.rate))
-    return events
+def general_table(found: Sequence[tuple[tuple[str, int, float], tuple[Tally, Tally]]]) -> Iterator[str]:
+    """The same, and F over seeds: a seed is its takes at all tempos."""
+    yield from table([(nps, tallies) for (_, _, nps), tallies in found])
+    seeds = sorted({number for (_, number, _), _ in found})
+    for side, name in enumerate(("all", "aubio")):
+        each = [Tally().merged(t[side] for (_, n, _), t in found if n == number) for number in seeds]
+        wide = Spread.of([tally.f_measure() for tally in each])
+        narrow = Spread.of([tally.f_measure(narrow=True) for tally in each])
+        yield f"{name:6} over {len(seeds)} seeds  F {wide}  F25 {narrow}"
 
 
-def _peer_event(onset_sec: float, pitch: float, heard_sec: float) -> NoteEvent:
-    midi = round(pitch)
-    return NoteEvent(
-        onset_sec=onset_sec,
-        midi=midi,
-        cents=100.0 * (pitch - midi),
-        level_db=0.0,
-        confidence=1.0,
-        heard_sec=heard_sec,
-        settled_sec=heard_sec,
-    )
+def scored(take: Take) -> tuple[Tally, Tally]:
+    """What our ear and the peer made of a take."""
+    ours, peer = Tally(), Tally()
+    ours.add(take.truth, heard(take))
+    peer.add(take.truth, heard_by_peer(take))
+    return ours, peer
 
 
-def taken(folder: Path) -> Iterator[tuple[str, list[Take]]]:
-    """Takes of a folder, or of each folder in it that has any.
-
-    Raises
-    ------
-    NotADirectoryError, CannotDo, BadSound
-        If there is no such folder, no take in it, or a take at another rate than the ear's.
-    """
-    if not folder.is_dir():
-        raise NotADirectoryError(20, "no such folder", str(folder))
-    folders = [inner for inner in (folder, *sorted(folder.iterdir())) if inner.is_dir() and _truths(inner)]
-    if not folders:
-        raise CannotDo(f"{folder}: no takes; sound and JSON side by side are expected")
-    for inner in folders:
-        yield inner.name, [_read(truth) for truth in _truths(inner)]
-
-
-def _truths(folder: Path) -> list[Path]:
-    return sorted(path for path in folder.glob("*.json") if _sound_of(path) is not None)
+def row_line(name: str, scores: Sequence[tuple[Score, Score]]) -> str:
+    """One row on one instrument, over seeds, as a line."""
+    ours, peer = (Score.sum([pair[side] for pair in scores]) for side in (0, 1))
+    parts = []
+    if ours.tally.played:
+        spreads = [Spread.of([pair[side].tally.f_measure() for pair in scores]) for side in (0, 1)]
+        parts.append(
+            f"{ours.tally.played:5}  P {ours.tally.precision():.3f} R {ours.tally.recall():.3f} "
+            f"F {spreads[0]}  aubio {spreads[1]}"
+        )
+    for count in ROWS[name].counts:
+        told, of_peer = (count.told(side.counted[count.label]) for side in (ours, peer))
+        parts.append(f"{count.label} {told}, aubio {of_peer.split(' ')[0]}")
+    return "   ".join(parts)
 
 
-def _sound_of(truth: Path) -> Path | None:
-    return next((path for path in map(truth.with_suffix, SUFFIXES) if path.exists()), None)
+def _rows(names: Sequence[str], sounds: Sequence[str], seeds: int, mapped: _Mapper) -> None:
+    lines = [(name, sound) for name in names for sound in sounds if sound in ROWS[name].sounds]
+    found = iter(mapped(_row, [(*line, number) for line in lines for number in range(seeds)]))
+    before = ""
+    for name, sound in lines:
+        scores = [next(found) for _ in range(seeds)]
+        if name != before:
+            print(f"{name}: {ROWS[name].meaning}")
+        before = name
+        print(f"  {sound:{_NAME_WIDTH}} {row_line(name, scores)}", flush=True)
 
 
-def _read(truth: Path) -> Take:
-    from listener.ear import RATES
-    from listener.files import SoundFile
-
-    try:
-        told = json.loads(truth.read_text(encoding="utf-8"))
-        notes = tuple(Played(onset_sec=r["onset"], midi=r["midi"], how=r["how"]) for r in told["notes"])
-        nps = float(told["nps"])
-    except (ValueError, KeyError, TypeError) as error:
-        raise Usage(f"{truth}: not the truth of a take ({type(error).__name__}: {error})") from error
-    with SoundFile(_sound_of(truth) or truth) as sound:
-        if sound.sample_rate not in RATES:
-            raise BadSound(f"{truth}: {sound.sample_rate} Hz; takes at {' or '.join(map(str, RATES))} Hz")
-        samples = np.concatenate(list(sound.blocks()))
-        rate = sound.sample_rate
-    return Take(nps=nps, truth=notes, sound=samples, rate=rate)
+def _general(job: tuple[str, int, float]) -> tuple[Tally, Tally]:
+    sound, number, nps = job
+    seed = _FIRST_SEED + len(GENERAL_NPS) * number + GENERAL_NPS.index(nps)
+    return scored(SOUNDS[sound].take(roll(seed, nps=nps)))
 
 
-def rendered(seeds: int) -> Iterator[tuple[str, list[Take]]]:
-    """Own renders: the simulated player, and the sound font where it is installed."""
-    yield "simulated player", [_simulated(*row) for row in _rows(seeds)]
-    try:
-        yield "sound font", [_through_font(*row) for row in _rows(seeds)]
-    except CannotDo as error:
-        print(one_line(error))
+def _row(job: tuple[str, str, int]) -> tuple[Score, Score]:
+    return measured(*job)
 
 
-def _rows(seeds: int) -> list[tuple[int, float]]:
-    each = [(place, nps) for place, nps in enumerate(OWN_NPS) for _ in range(seeds)]
-    return [(_FIRST_SEED + number, nps) for number, (_, nps) in enumerate(each)]
+def _usable(sounds: Iterable[str]) -> Iterator[str]:
+    for sound in sounds:
+        try:
+            SOUNDS[sound].check()
+        except CannotDo as error:
+            print(f"{sound}: skipped, {one_line(error)}")
+        else:
+            yield sound
 
 
-def _simulated(seed: int, nps: float) -> Take:
-    from feedback.player import render
-    from feedback.sound.banjo import Banjo
-    from tests.bench.rolls import random_rolls
-
-    performance = random_rolls(seed, nps, bars=OWN_BARS)
-    banjo = Banjo().varied(np.random.default_rng(seed))
-    return _take(nps, performance, render(performance, rate=RATE, seed=seed, instrument=banjo))
-
-
-def _through_font(seed: int, nps: float) -> Take:
-    from tests.bench.fluid import font_path, through_font, with_noise
-    from tests.bench.rolls import random_rolls
-
-    performance = random_rolls(seed, nps, bars=OWN_BARS)
-    sound, performance, _ = through_font(performance, font=font_path("fluid"), rate=RATE)
-    return _take(nps, performance, with_noise(sound, _NOISE_DBFS, np.random.default_rng(seed)))
+@contextmanager
+def _workers(processes: int) -> Iterator[_Mapper]:
+    """A `map` in order; over processes of their own where there are several."""
+    if processes == 1:
+        yield map
+        return
+    with ProcessPoolExecutor(processes, mp_context=multiprocessing.get_context("spawn")) as pool:
+        yield pool.map
 
 
-def _take(nps: float, performance: Performance, sound: np.ndarray) -> Take:
-    truth = (
-        Played(onset_sec=note.onset_sec, midi=note.struck_midi, how=note.how) for note in performance.notes
-    )
-    return Take(nps=nps, truth=tuple(truth), sound=sound.astype(np.float32), rate=RATE)
+def _show(lines: Iterable[str]) -> None:
+    for line in lines:
+        print(f"  {line}", flush=True)

@@ -1,0 +1,71 @@
+"""Who listens to a take: our ear, fed or through a file, and a peer.
+
+The peer is the plain chain of aubio: onsets by spectral flux (frames of 1024 every 256), one pitch each by
+yinfft over the 2048 samples that follow. It runs at whatever rate a take has.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+import numpy as np
+
+from listener.notes import NoteEvent, standing
+from tests.bench.takes import Take
+
+
+def heard(take: Take) -> list[NoteEvent]:
+    """What our ear hears in a take that is fed to it; the ear's own rates only."""
+    from listener.ear import Ear
+
+    ear = Ear(take.rate)
+    notes, _ = standing(ear.feed(take.sound) + ear.flush())
+    return notes
+
+
+def heard_in_file(take: Take) -> list[NoteEvent]:
+    """What our ear hears in a take that is written as a 16-bit file, as `sevenfall hear` does; any rate."""
+    import soundfile
+
+    from listener.files import hear_file
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "take.wav")
+        soundfile.write(path, np.clip(take.sound, -1.0, 1.0), take.rate, subtype="PCM_16")
+        return list(hear_file(path).notes)
+
+
+def heard_by_peer(take: Take) -> list[NoteEvent]:
+    """What aubio hears: an onset, and the pitch of the window that follows it."""
+    import aubio
+
+    hop, window = 256, 2048
+    onsets = aubio.onset("specflux", 1024, hop, take.rate)
+    pitches = aubio.pitch("yinfft", window, hop, take.rate)
+    pitches.set_unit("midi")
+    events: list[NoteEvent] = []
+    waiting: list[int] = []
+    for begin in range(0, len(take.sound) - hop + 1, hop):
+        block = take.sound[begin : begin + hop]
+        pitch = float(pitches(block)[0])
+        if onsets(block)[0]:
+            waiting.append(int(onsets.get_last()))
+        while waiting and waiting[0] + window <= begin + hop:
+            onset = waiting.pop(0)
+            if pitch > 0.0:
+                events.append(_peer_event(onset / take.rate, pitch, (begin + hop) / take.rate))
+    return events
+
+
+def _peer_event(onset_sec: float, pitch: float, heard_sec: float) -> NoteEvent:
+    midi = round(pitch)
+    return NoteEvent(
+        onset_sec=onset_sec,
+        midi=midi,
+        cents=100.0 * (pitch - midi),
+        level_db=0.0,
+        confidence=1.0,
+        heard_sec=heard_sec,
+        settled_sec=heard_sec,
+    )

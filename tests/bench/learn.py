@@ -1,0 +1,148 @@
+"""Learn the listener's weights anew: draw takes, look at their strikes, train, try, write.
+
+    python -m tests.bench learn -o strike.npz                  as they were made (hours on two cores)
+    python -m tests.bench learn --takes 400 -o trial.npz       a small trial
+
+Needs PyTorch (`pip install torch`), FluidSynth and fluid-soundfont-gm. Sounds are the simulated player, a
+modal string and that font's plucked programs, each take on another instrument; `near` are takes on such
+instruments that were not learnt from, `far` those on instruments of other kinds, kept aside. The least
+confidence at which a pitch is said is the lowest whose F on `near` is within `SLACK` of the best: what is
+soft or slurred is worth a stray note. With `--repeat` the whole training is done again from other beginnings,
+which shows how far it can be repeated; the first one is written. Beside the weights, a JSON says what they
+were made of.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import time
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from feedback.errors import CannotDo, Usage
+from tests.bench.train.fontnotes import ASIDE, LEARN, build
+from tests.bench.train.gather import Gathered, gathered
+
+HELP = "the listener's weights, learnt anew"
+
+LEARN_SEED, NEAR_SEED, FAR_SEED = 100_000, 50_000, 60_000
+"""First seeds of the takes that are learnt from, and of those that are kept aside."""
+
+SLACK = 0.002
+
+_SOUNDS = (
+    {
+        "sound": "simulated player (feedback/sound), instruments drawn at random",
+        "licence": "GPL-3.0-or-later",
+    },
+    {"sound": "modal string (tests/bench/train/modal.py), drawn at random", "licence": "GPL-3.0-or-later"},
+    {
+        "sound": "Fluid R3 General MIDI sound font (Debian fluid-soundfont-gm), programs "
+        + " ".join(str(program) for program in LEARN)
+        + "; kept aside: "
+        + " ".join(str(program) for program in ASIDE),
+        "licence": "MIT",
+    },
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what `learn` takes."""
+    parser.add_argument("-o", "--output", required=True, metavar="x.npz", help="x.json comes beside it")
+    parser.add_argument("--takes", type=int, default=5600, help="takes to learn from (default 5600)")
+    parser.add_argument("--near", type=int, default=150, help="takes on instruments of the same kinds")
+    parser.add_argument("--far", type=int, default=200, help="takes on instruments of other kinds")
+    parser.add_argument("--notes", metavar="FOLDER", help="where the font's single notes are kept")
+    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1, help="processes that draw takes")
+    parser.add_argument("--epochs", type=int, help="times through all takes")
+    parser.add_argument("--seed", type=int, default=0, help="of the training (default 0)")
+    parser.add_argument("--repeat", type=int, default=1, help="trainings, each from its own seed (default 1)")
+    parser.add_argument("--commit", default="", help="noted beside the weights")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Learn, print, write."""
+    if min(args.takes, args.near, args.far, args.repeat, args.workers) < 1:
+        raise Usage("--takes, --near, --far, --repeat and --workers: accepted is 1 and more")
+    try:
+        import torch
+
+        from tests.bench.train.learning import Recipe, confidences, learnt
+    except ImportError as error:
+        raise CannotDo("PyTorch is needed to learn: pip install torch") from error
+    from tests.bench.train.trial import best_limit, counted
+
+    out = Path(args.output)
+    if out.suffix != ".npz" or not out.parent.is_dir():
+        raise Usage(f"{out}: a name that ends with .npz, in a folder that is there, is needed")
+    notes = Path(args.notes) if args.notes else out.parent / "font-notes"
+    build(notes)
+    began = time.monotonic()
+
+    def drawn(first: int, count: int, *, aside: bool) -> Gathered:
+        seeds = range(first, first + count)
+        return gathered(seeds, aside=aside, notes_folder=notes, workers=args.workers)
+
+    learn = drawn(LEARN_SEED, args.takes, aside=False)
+    near, far = drawn(NEAR_SEED, args.near, aside=False), drawn(FAR_SEED, args.far, aside=True)
+    played = sum(len(part.notes) for part in learn.parts)
+    print(f"{args.takes} takes, {played} notes, {len(learn.views)} strikes: {time.monotonic() - began:.0f} s")
+    figures: list[dict[str, Any]] = []
+    for number in range(args.repeat):
+        recipe = Recipe(seed=args.seed + number, **({"epochs": args.epochs} if args.epochs else {}))
+        net = learnt(learn, recipe, say=number == 0)
+        sure_near, sure_far = confidences(net, near), confidences(net, far)
+        limit, _ = best_limit(sure_near, near, SLACK)
+        row: dict[str, Any] = {"seed": recipe.seed, "least_confidence": limit}
+        for name, sure, takes in (("near", sure_near, near), ("far", sure_far, far)):
+            kinds = counted(sure, takes, limit)
+            for kind in sorted(kinds):
+                print(f"  {name:5}{kind:12}{kinds[kind].row()}")
+            row[name] = _summed(kinds)
+            print(f"  {name:5}{'all':12}{row[name]}", flush=True)
+        figures.append(row)
+        if number == 0:
+            _write(out, net.arrays() | {"least_confidence": np.array(limit, np.float32)})
+    told = {
+        "made_by": f"python -m tests.bench learn --takes {args.takes} --seed {args.seed}",
+        "commit": args.commit,
+        "sounds": list(_SOUNDS),
+        "takes": {
+            "learn": [LEARN_SEED, args.takes],
+            "near": [NEAR_SEED, args.near],
+            "far": [FAR_SEED, args.far],
+        },
+        "notes": played,
+        "strikes": len(learn.views),
+        "recipe": asdict(Recipe(seed=args.seed, **({"epochs": args.epochs} if args.epochs else {}))),
+        "figures": figures,
+        "numpy": np.__version__,
+        "torch": str(torch.__version__),
+        "device": "cuda" if torch.cuda.is_available() else "cpu",
+    }
+    part = out.with_suffix(".part")
+    part.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
+    part.replace(out.with_suffix(".json"))
+    print(f"written: {out} and {out.with_suffix('.json')}, {time.monotonic() - began:.0f} s in all")
+    return 0
+
+
+def _summed(kinds: dict[str, Any]) -> dict[str, float]:
+    from tests.bench.train.trial import Count
+
+    total = Count()
+    for count in kinds.values():
+        total.add(count)
+    return {name: round(value, 4) for name, value in total.figures().items()}
+
+
+def _write(path: Path, arrays: dict[str, np.ndarray]) -> None:
+    part = path.with_suffix(".part")
+    with part.open("wb") as file:
+        np.savez(file, **arrays)
+    part.replace(path)

@@ -1,0 +1,167 @@
+"""From a take to what the network learns from: looks at strikes, and which pitches were begun there.
+
+The problem: a note has one onset, a listener has candidates near it. The nearest candidate is the note's own;
+those just beside it, and those so soon after it that the ear would take them for the same note, are neither
+right nor wrong; everything else is wrong. A slur begins less sharply than a stroke, so its own candidate may
+be farther away.
+
+The looks come from the ear itself, by a scorer that writes down instead of scoring; so training sees exactly
+what listening sees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from listener.ear import Ear, EarSettings
+from listener.framing import Past
+from listener.network import HIGH_PITCH, LOW_PITCH, PITCHES
+from listener.offset import TuningOffset
+from listener.scorer import Struck
+from listener.strikes import Strike
+from listener.views import BANDS, FACTS, VIEWS, Look, Looker
+from tests.bench.train.takes import TrueNote, TrueTake
+
+NO, YES, EITHER = 0, 1, 2
+"""What a pitch is at a strike: not begun, begun, or one that is not asked for."""
+
+_TUNING_SD_CENTS = 4.0  # how well an ear knows the tuning
+_OWN_SEC = {"pick": 0.015, "choke": 0.015}
+_SLURRED_OWN_SEC = 0.032
+_BESIDE_SEC = 0.008
+_SAME_SEC = 0.045
+_UNASKED_SEC = (-0.020, 0.060)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Examples:
+    """What one take, or many, gives to learn from.
+
+    Attributes
+    ----------
+    views : ndarray of uint8, shape (n, VIEWS, BANDS)
+        `Look.views` times 255.
+    facts : ndarray of float32, shape (n, FACTS)
+    labels : ndarray of uint8, shape (n, PITCHES)
+        `NO`, `YES` or `EITHER`.
+    onset_sec : ndarray, shape (n,)
+        Times of the strikes.
+    """
+
+    views: np.ndarray
+    facts: np.ndarray
+    labels: np.ndarray
+    onset_sec: np.ndarray
+
+
+class _Writer:
+    """A scorer that writes down how strikes look, and finds no pitch."""
+
+    def __init__(self, rate: int, tuning_cents: float) -> None:
+        self._looker, self._tuning_cents = Looker(rate), tuning_cents
+        self.looks: list[Look] = []
+        self.samples: list[int] = []
+
+    @property
+    def back_samples(self) -> int:
+        return self._looker.back_samples
+
+    @property
+    def ahead_samples(self) -> int:
+        return self._looker.ahead_samples
+
+    def reset(self) -> None:
+        self._looker.reset()
+
+    def struck(
+        self, past: Past, strike: Strike, following: Strike | None, tuning: TuningOffset
+    ) -> list[Struck]:
+        look = self._looker.look(past, strike, following, self._tuning_cents)
+        if look is not None:
+            self.looks.append(look)
+            self.samples.append(strike.sample)
+        return []
+
+
+def examples(take: TrueTake, settings: EarSettings | None = None) -> Examples:
+    """Look at all strikes of a take.
+
+    Parameters
+    ----------
+    take : TrueTake
+    settings : EarSettings, optional
+        Of the ear that finds the strikes; its scorer is replaced.
+
+    Returns
+    -------
+    Examples
+    """
+    rng = np.random.default_rng([take.seed, 77])
+    writer = _Writer(take.rate, take.tuning_cents + float(rng.normal(0.0, _TUNING_SD_CENTS)))
+    ear = Ear(take.rate, settings=replace(settings or EarSettings(), scorer=lambda rate: writer))
+    ear.feed(take.sound)
+    onset_sec = np.array(writer.samples, float) / take.rate
+    if not writer.looks:
+        return Examples(
+            views=np.zeros((0, VIEWS, BANDS), np.uint8),
+            facts=np.zeros((0, FACTS), np.float32),
+            labels=np.zeros((0, PITCHES), np.uint8),
+            onset_sec=onset_sec,
+        )
+    views = np.stack([np.round(look.views * 255.0).astype(np.uint8) for look in writer.looks])
+    facts = np.stack([look.facts for look in writer.looks])
+    return Examples(views=views, facts=facts, labels=labelled(onset_sec, take.notes), onset_sec=onset_sec)
+
+
+def labelled(onset_sec: np.ndarray, notes: Sequence[TrueNote]) -> np.ndarray:
+    """Say which pitches were begun at which candidates.
+
+    Parameters
+    ----------
+    onset_sec : ndarray, shape (n,)
+        Times of the candidates, rising.
+    notes : sequence of TrueNote
+
+    Returns
+    -------
+    ndarray of uint8, shape (n, PITCHES)
+    """
+    labels = np.full((len(onset_sec), PITCHES), NO, np.uint8)
+    if not len(onset_sec):
+        return labels
+    own: list[tuple[int, int]] = []
+    for note in notes:
+        if not LOW_PITCH <= note.midi <= HIGH_PITCH:
+            continue
+        pitch, away = note.midi - LOW_PITCH, onset_sec - note.onset_sec
+        if not note.counts:
+            labels[(away >= _UNASKED_SEC[0]) & (away <= _UNASKED_SEC[1]), pitch] = EITHER
+            continue
+        labels[np.abs(away) <= _BESIDE_SEC, pitch] = EITHER
+        if note.how == "slide" and note.to_midi is not None and note.arrive_sec is not None:
+            # A stroke that slides at once: whether its end is heard as a note of its own is not asked for.
+            there = (away >= 0.0) & (onset_sec <= note.arrive_sec + _UNASKED_SEC[1])
+            if LOW_PITCH <= note.to_midi <= HIGH_PITCH:
+                labels[there, note.to_midi - LOW_PITCH] = EITHER
+        within = _OWN_SEC.get(note.how, _SLURRED_OWN_SEC)
+        begins = np.abs(onset_sec - begins_sec(note))
+        on_the_way = (away >= 0.0) & (onset_sec <= begins_sec(note))
+        labels[on_the_way, pitch] = EITHER
+        best = int(begins.argmin())
+        if begins[best] > within:
+            continue
+        after = onset_sec - onset_sec[best]
+        labels[(after > 0.0) & (after <= _SAME_SEC), pitch] = EITHER
+        own.append((best, pitch))
+    for best, pitch in own:
+        labels[best, pitch] = YES
+    return labels
+
+
+def begins_sec(note: TrueNote) -> float:
+    """When a note's pitch is there: at its onset, or, of a slide, where it arrives."""
+    slid = note.how == "slide" and note.arrive_sec is not None and note.to_midi is None
+    return note.arrive_sec if slid and note.arrive_sec is not None else note.onset_sec

@@ -1,0 +1,138 @@
+"""How well confidences make notes: the ear's own rule, on takes whose looks were gathered.
+
+The same pitch sooner than `AGAIN_SEC` after itself is the same note. What a listener may hear or not (ghost
+strokes) is neither a hit nor a fault.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from listener.ear import EarSettings
+from listener.network import LOW_PITCH
+from tests.bench.note_scores import KINDS, NARROW_SEC, TOLERANCE_SEC, Played, kind_of, matched
+from tests.bench.train.features import begins_sec
+from tests.bench.train.gather import Gathered, Part
+
+LIMITS = (0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8)
+"""Least confidences that are tried."""
+
+
+@dataclass(slots=True)
+class Count:
+    """Sums over takes."""
+
+    played: int = 0
+    heard: int = 0
+    hits: int = 0
+    near_hits: int = 0
+    found: dict[str, list[bool]] = field(default_factory=lambda: {kind: [] for kind in KINDS})
+
+    def add(self, other: Count) -> None:
+        """Take in another count."""
+        self.played += other.played
+        self.heard += other.heard
+        self.hits += other.hits
+        self.near_hits += other.near_hits
+        for kind, found in other.found.items():
+            self.found[kind] += found
+
+    @property
+    def f_measure(self) -> float:
+        """F of notes within 50 ms."""
+        return 2 * self.hits / max(1, self.played + self.heard)
+
+    def figures(self) -> dict[str, float]:
+        """Precision, recall, F within 50 and 25 ms, and recall by kind."""
+        both = max(1, self.played + self.heard)
+        kinds = {kind: float(np.mean(found)) for kind, found in self.found.items() if found}
+        return {
+            "P": self.hits / max(1, self.heard),
+            "R": self.hits / max(1, self.played),
+            "F": self.f_measure,
+            "F25": 2 * self.near_hits / both,
+            **kinds,
+        }
+
+    def row(self) -> str:
+        """One line of a table."""
+        return f"{self.played:6} " + " ".join(f"{k} {v:.4f}" for k, v in self.figures().items())
+
+
+def counted(confidence: np.ndarray, examples: Gathered, least: float) -> dict[str, Count]:
+    """Count the notes of all takes, by kind of instrument.
+
+    Parameters
+    ----------
+    confidence : ndarray, shape (n, PITCHES)
+    examples : Gathered
+    least : float
+        From there on a pitch is said.
+    """
+    counts: dict[str, Count] = {}
+    for part in examples.parts:
+        heard = said(confidence[part.begin : part.end], part.onset_sec, least)
+        counts.setdefault(part.kind, Count()).add(_of(part, heard))
+    return counts
+
+
+def best_limit(confidence: np.ndarray, examples: Gathered, slack: float = 0.0) -> tuple[float, float]:
+    """The least confidence to ask for, and its F over all takes.
+
+    Parameters
+    ----------
+    confidence : ndarray, shape (n, PITCHES)
+    examples : Gathered
+    slack : float
+        The lowest of `LIMITS` whose F is within this of the best is taken.
+    """
+    found: dict[float, float] = {}
+    for least in LIMITS:
+        total = Count()
+        for count in counted(confidence, examples, least).values():
+            total.add(count)
+        found[least] = total.f_measure
+    best = max(found.values())
+    least = min(limit for limit, value in found.items() if value >= best - slack)
+    return least, found[least]
+
+
+def said(confidence: np.ndarray, onset_sec: np.ndarray, least: float) -> list[tuple[float, int]]:
+    """The notes that an ear would make of one take's confidences: onsets and half steps."""
+    again_sec = EarSettings().again_sec
+    last: dict[int, float] = {}
+    notes: list[tuple[float, int]] = []
+    for strike, pitch in np.argwhere(confidence >= least):
+        onset = float(onset_sec[strike])
+        if onset - last.get(int(pitch), -1.0) >= again_sec:
+            last[int(pitch)] = onset
+            notes.append((onset, LOW_PITCH + int(pitch)))
+    return notes
+
+
+def _of(part: Part, heard: Sequence[tuple[float, int]]) -> Count:
+    counting = [note for note in part.notes if note.counts]
+    truth = [(begins_sec(note), note.midi) for note in counting]
+    hits = dict(matched(truth, heard, TOLERANCE_SEC))
+    rest = [note for index, note in enumerate(heard) if index not in set(hits.values())]
+    unasked = [(note.onset_sec, note.midi) for note in part.notes if not note.counts]
+    count = Count(
+        played=len(truth),
+        heard=len(heard) - len(matched(unasked, rest, TOLERANCE_SEC)),
+        hits=len(hits),
+        near_hits=len(matched(truth, heard, NARROW_SEC)),
+    )
+    plain = [
+        Played(
+            onset_sec=note.onset_sec,
+            midi=note.midi,
+            how="pick" if note.how in ("pick", "choke") else note.how,
+        )
+        for note in counting
+    ]
+    for index, note in enumerate(plain):
+        count.found[kind_of(note, plain)].append(index in hits)
+    return count
