@@ -1,13 +1,14 @@
 """The ear: samples in, reports about notes out. No file, no device, no clock.
 
 Each hop is remembered, looked at for a strike, and every strike is handed to the scorer as soon as enough
-sound has followed it. A pitch that the scorer is sure enough of is heard at the end of that hop; when its
-first 70 ms are over it is measured and settled. Nothing is ever decided by how the sound was cut into blocks:
-a hop is the unit, and times of hearing are ends of hops. So a take cut just after `heard_sec` already yields
-the note, and cut just after `settled_sec` yields it as it stays.
+sound has followed it. A pitch that the scorer is sure enough of is heard at the end of that hop. When its
+first 70 ms are over it is measured; its pitch is followed until it is clear whether it moves
+(`listener.gliding`), and then the note is settled. Nothing is ever decided by how the sound was cut into
+blocks: a hop is the unit, and times of hearing are ends of hops. So a take cut just after `heard_sec` already
+yields the note, and cut just after `settled_sec` yields it as it stays.
 
-The plain ear withdraws nothing and leaves `path` empty: a choke or a slide is heard at the pitch where it
-began, and, if it dwells where it arrives, as another note there.
+The plain ear withdraws nothing. A choke is heard at the pitch where it began, its way is in `path`; a slide
+out of a sounding note is another note where it arrives.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from listener.framing import Hops, Past, cleaned
+from listener.gliding import Glide, GlideSettings
 from listener.measures import Measurer
 from listener.notes import NoteEvent, Report
 from listener.offset import TuningOffset
@@ -38,6 +40,7 @@ class EarSettings:
     strikes : StrikeSettings
     scorer : callable
         Makes the scorer for a sample rate.
+    glide : GlideSettings
     again_sec : float
         The same pitch sooner than this after itself is the same note.
     unled_sec, unled_level_db : float
@@ -47,6 +50,7 @@ class EarSettings:
 
     strikes: StrikeSettings = field(default_factory=StrikeSettings)
     scorer: Callable[[int], Scorer] = NetworkScorer
+    glide: GlideSettings = field(default_factory=GlideSettings)
     again_sec: float = 0.045
     unled_sec: float = 0.05
     unled_level_db: float = -55.0
@@ -60,6 +64,8 @@ class _Growing:
     sample: int
     tuning_cents: float
     note: NoteEvent
+    glide: Glide
+    measured: bool = False
 
 
 class Ear:
@@ -89,10 +95,11 @@ class Ear:
         self._measurer = Measurer(rate)
         ahead = max(self._scorer.ahead_samples, self._measurer.ahead_samples)
         back = max(self._scorer.back_samples, self._measurer.back_samples, self._strikes.look_back_samples)
-        self._past = Past(ahead + back + 4 * self._hop_samples)
+        span = max(ahead + back, settings.glide.back_samples(rate))
+        self._past = Past(span + 4 * self._hop_samples)
         self._tuning = TuningOffset()
         self._waiting: deque[Strike] = deque()
-        self._growing: deque[_Growing] = deque()
+        self._growing: list[_Growing] = []
         self._last: dict[int, int] = {}
         self._count = 0
         self._fed = 0
@@ -180,27 +187,35 @@ class Ear:
                     level_db=level_db,
                     confidence=struck.confidence,
                     heard_sec=self._past.end / self.rate,
-                    settled_sec=self._settle_sample(strike.sample) / self.rate,
+                    settled_sec=self._measure_sample(strike.sample) / self.rate,
                 )
-                self._growing.append(_Growing(self._count, strike.sample, self._tuning.cents, note))
+                cents = self._tuning.cents
+                glide = Glide(self.rate, strike.sample, struck.midi, cents, self._set.glide)
+                self._growing.append(_Growing(self._count, strike.sample, cents, note, glide))
                 reports.append(Report("heard", self._count, note))
                 self._count += 1
 
     def _settle(self, reports: list[Report], not_after_sec: float = np.inf) -> None:
-        while self._growing and self._settle_sample(self._growing[0].sample) <= self._past.end:
-            growing = self._growing.popleft()
-            note = growing.note
-            measured = self._measurer.measure(self._past, growing.sample, note.midi, growing.tuning_cents)
-            self._tuning.add(measured.deviation_cents, note.confidence)
-            settled = replace(
-                note,
-                cents=min(max(measured.deviation_cents - self._tuning.cents, -50.0), 50.0),
-                level_db=measured.level_db,
-                settled_sec=min(note.settled_sec, not_after_sec),
-            )
-            reports.append(Report("settled", growing.number, settled))
+        """Go on with the notes that were heard; those that are done are settled."""
+        for growing in self._growing:
+            growing.glide.feed(self._past)
+            if not growing.measured and self._measure_sample(growing.sample) <= self._past.end:
+                self._measure(growing)
+            if growing.measured and growing.glide.done:
+                settled_sec = min(self._past.end / self.rate, not_after_sec)
+                settled = replace(growing.note, settled_sec=settled_sec, path=growing.glide.path)
+                reports.append(Report("settled", growing.number, settled))
+        self._growing = [g for g in self._growing if not (g.measured and g.glide.done)]
 
-    def _settle_sample(self, sample: int) -> int:
+    def _measure(self, growing: _Growing) -> None:
+        note = growing.note
+        measured = self._measurer.measure(self._past, growing.sample, note.midi, growing.tuning_cents)
+        self._tuning.add(measured.deviation_cents, note.confidence)
+        cents = min(max(measured.deviation_cents - self._tuning.cents, -50.0), 50.0)
+        growing.note = replace(note, cents=cents, level_db=measured.level_db)
+        growing.measured = True
+
+    def _measure_sample(self, sample: int) -> int:
         """End of the hop in which a note from that sample on can be measured."""
         due = sample + self._measurer.ahead_samples
         return -(-due // self._hop_samples) * self._hop_samples

@@ -34,7 +34,7 @@ class NoteEvent:
     heard_sec : float
         End of the last sample that had been fed when the event first left the ear.
     settled_sec : float
-        From then on the event is never changed. Before that, the time at which it is going to settle.
+        From then on the event is never changed. Before that, the soonest time at which it can settle.
     path : tuple of (float, float)
         Pairs of seconds and cents against `midi`; empty unless the pitch moved (choke, slide).
     """

@@ -39,7 +39,7 @@ class TuningOffset:
         self._deviations: deque[tuple[float, float]] = deque(maxlen=_MEMORY)
         self._hints = np.zeros(len(GRID_CENTS))
         self._grid = np.array(GRID_CENTS) - STROKE_CENTS
-        self._shy = 1.0 - _SHY * (self._grid / 50.0) ** 2
+        self._shy = 1.0 - _SHY * (self._grid / 50.0) ** 6  # steep: it is to say nothing of 30 cents
         self._cents = 0.0
 
     def reset(self) -> None:

@@ -129,7 +129,7 @@ class NetworkScorer:
             tuning.hint(*self._hinter.fits(look))
             if tuning.cents != before:
                 look = self._looker.retuned(look, tuning.cents)
-        confidence = 1.0 / (1.0 + np.exp(-self._network.log_odds(look)))
+        confidence = 1.0 / (1.0 + np.exp(-np.clip(self._network.log_odds(look), -50.0, 50.0)))
         return [
             Struck(LOW_PITCH + int(pitch), float(confidence[pitch]))
             for pitch in np.flatnonzero(confidence >= self._least)

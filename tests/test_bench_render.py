@@ -22,6 +22,7 @@ from tests.bench.__main__ import main
 from tests.bench.fluid import BEGINS_DB, FONTS, font_path, through_font
 from tests.bench.midi import BEND_HALF_STEPS, VELOCITY, midi_file, velocity_of
 from tests.bench.rolls import RollSettings, random_rolls
+from tests.bench.train.takes import drawn
 from tests.scores import lick
 
 RATE = 44_100
@@ -78,6 +79,20 @@ def test_the_same_words_give_the_same_files(tmp_path: Path) -> None:
         assert run(LICK, "--seed", "5", "-o", str(tmp_path / f"{name}.wav")) == 0
     for suffix in (".wav", ".json", ".mid"):
         assert (tmp_path / f"one{suffix}").read_bytes() == (tmp_path / f"two{suffix}").read_bytes()
+
+
+def test_a_take_to_learn_from_is_written_by_its_seed(tmp_path: Path) -> None:
+    out, aside = tmp_path / "take.wav", tmp_path / "aside.wav"
+    assert run("--take", "--seed", "100018", "-o", str(out)) == 0
+    assert run("--take", "--seed", "100018", "--aside", "-o", str(aside)) == 0
+    take = drawn(100018)
+    sound, rate = soundfile.read(out, dtype="float32")
+    truth = json.loads(out.with_suffix(".json").read_text())
+    assert rate == truth["rate"] == take.rate
+    assert np.allclose(sound, take.sound, atol=1e-4)
+    assert [note["midi"] for note in truth["notes"]] == [note.midi for note in take.notes]
+    assert not np.array_equal(sound, soundfile.read(aside, dtype="float32")[0])
+    assert not out.with_suffix(".mid").exists()
 
 
 def test_random_rolls_and_another_instrument(tmp_path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from listener.offset import GRID_CENTS, TuningOffset
+from listener.offset import GRID_CENTS, STROKE_CENTS, TuningOffset
 
 
 def _fits(best_cents: int) -> np.ndarray:
@@ -21,7 +21,7 @@ def test_before_anything_was_heard_it_is_nought() -> None:
 def test_a_hint_is_taken_until_notes_come() -> None:
     tuning = TuningOffset()
     tuning.hint(_fits(-40), 1.0)
-    assert tuning.cents == -40.0
+    assert tuning.cents == -40.0 - STROKE_CENTS  # what a stroke sounds sharper is taken off
     for _ in range(4):
         tuning.add(-33.0, 1.0)
     assert not tuning.wants_hints
@@ -33,13 +33,20 @@ def test_a_loud_strike_outweighs_soft_ones() -> None:
     tuning.hint(_fits(30), 0.01)
     tuning.hint(_fits(30), 0.01)
     tuning.hint(_fits(-20), 1.0)
-    assert tuning.cents == -20.0
+    assert tuning.cents == -20.0 - STROKE_CENTS
 
 
 def test_of_two_equally_good_tunings_the_one_nearer_to_440_hz_is_taken() -> None:
     tuning = TuningOffset()
     tuning.hint(np.array([1.0 if abs(cents) in (50, 40) else 0.5 for cents in GRID_CENTS]), 1.0)
-    assert abs(tuning.cents) == 40.0
+    assert tuning.cents == 40.0 - STROKE_CENTS
+
+
+@pytest.mark.parametrize(("loss", "taken"), [(0.1, 0.0), (0.2, 0.0), (0.22, 50.0), (0.5, 50.0)])
+def test_a_tuning_near_the_next_half_step_must_fit_clearly_better(loss: float, taken: float) -> None:
+    tuning = TuningOffset()
+    tuning.hint(np.array([{50: 1.0, 0: 1.0 - loss}.get(cents, 0.0) for cents in GRID_CENTS]), 1.0)
+    assert tuning.cents == taken - STROKE_CENTS
 
 
 def test_a_choke_does_not_move_it() -> None:

@@ -67,8 +67,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Learn, print, write."""
-    if min(args.takes, args.near, args.far, args.repeat, args.workers) < 1:
-        raise Usage("--takes, --near, --far, --repeat and --workers: accepted is 1 and more")
+    counts = (args.takes, args.near, args.far, args.repeat, args.workers, args.epochs or 1)
+    if min(counts) < 1 or args.epochs == 0:
+        raise Usage("--takes, --near, --far, --repeat, --workers and --epochs: accepted is 1 and more")
+    out = Path(args.output)
+    if out.suffix != ".npz" or not out.parent.is_dir():
+        raise Usage(f"{out}: a name that ends with .npz, in a folder that is there, is needed")
     try:
         import torch
 
@@ -77,9 +81,6 @@ def run(args: argparse.Namespace) -> int:
         raise CannotDo("PyTorch is needed to learn: pip install torch") from error
     from tests.bench.train.trial import best_limit, counted
 
-    out = Path(args.output)
-    if out.suffix != ".npz" or not out.parent.is_dir():
-        raise Usage(f"{out}: a name that ends with .npz, in a folder that is there, is needed")
     notes = Path(args.notes) if args.notes else out.parent / "font-notes"
     build(notes)
     began = time.monotonic()
@@ -109,7 +110,7 @@ def run(args: argparse.Namespace) -> int:
         if number == 0:
             _write(out, net.arrays() | {"least_confidence": np.array(limit, np.float32)})
     told = {
-        "made_by": f"python -m tests.bench learn --takes {args.takes} --seed {args.seed}",
+        "made_by": _command(args),
         "commit": args.commit,
         "sounds": list(_SOUNDS),
         "takes": {
@@ -130,6 +131,14 @@ def run(args: argparse.Namespace) -> int:
     part.replace(out.with_suffix(".json"))
     print(f"written: {out} and {out.with_suffix('.json')}, {time.monotonic() - began:.0f} s in all")
     return 0
+
+
+def _command(args: argparse.Namespace) -> str:
+    """What was typed, as far as it matters for the weights."""
+    given = [
+        f"--{name} {getattr(args, name)}" for name in ("takes", "near", "far", "seed", "epochs", "repeat")
+    ]
+    return " ".join(["python -m tests.bench learn", *(word for word in given if not word.endswith("None"))])
 
 
 def _summed(kinds: dict[str, Any]) -> dict[str, float]:

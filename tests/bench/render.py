@@ -2,10 +2,12 @@
 
     python -m tests.bench render the-edgers-nod --mistake left-hanging --tempo 96 --seed 3 -o take.flac
     python -m tests.bench render --rolls 8 --font fluid -o rolls.flac
+    python -m tests.bench render --take --seed 100017 -o take.flac      what the listener learns from
 
 The truth has the names of takes with known notes (`nps`, `rate`, `notes`), and what was asked for. Of a
 choke, and of a slide that begins with a stroke, `midi` is the pitch that was struck, which is what an ear
-names first; `to_midi` is the one that was reached.
+names first; `to_midi` is the one that was reached. Of a take to learn from, `counts` says whether a note is
+asked for; it has no MIDI.
 """
 
 from __future__ import annotations
@@ -67,6 +69,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--rate", type=int, default=44_100, help="samples a second (default 44100)")
     parser.add_argument("--vary", action="store_true", help="draw another instrument by the seed (sim only)")
+    parser.add_argument("--take", action="store_true", help="a take to learn from instead, by its seed")
+    parser.add_argument("--aside", action="store_true", help="such a take on an instrument kept aside")
+    parser.add_argument(
+        "--notes", metavar="FOLDER", help="the font's notes for it (else simulated ones only)"
+    )
     parser.add_argument(
         "-o", "--output", required=True, metavar="x.flac", help="x.json and x.mid come beside it"
     )
@@ -74,9 +81,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Render and write."""
+    if args.take:
+        return _learnt_from(args)
     performance = _performance(args)
     sound, performance, file = _sounded(args, performance)
-    _write(args, performance, sound, file)
+    told = truth(performance, rate=args.rate, sound=args.font)
+    _write(Path(args.output), told, sound, args.rate, file)
     return 0
 
 
@@ -117,13 +127,47 @@ def _note_truth(note: PlayedNote) -> dict[str, Any]:
     return row
 
 
-def _performance(args: argparse.Namespace) -> Performance:
-    if (args.lick is None) == (args.rolls is None):
-        raise BadRoutine("give either a LICK or --rolls NPS")
+def _learnt_from(args: argparse.Namespace) -> int:
+    """Write a take to learn from, and its truth."""
+    from dataclasses import asdict
+
+    from tests.bench.train.fontnotes import build
+    from tests.bench.train.takes import drawn
+
+    if args.lick is not None or args.rolls is not None:
+        raise BadRoutine("give one of a LICK, --rolls NPS and --take")
+    _checked(args)
+    folder = Path(args.notes) if args.notes else None
+    if folder is not None:
+        build(folder)
+    take = drawn(args.seed, aside=args.aside, notes_folder=folder)
+    told = {
+        "nps": round(take.nps, 3),
+        "rate": take.rate,
+        "seed": take.seed,
+        "sound": take.kind,
+        "tuning_cents": round(take.tuning_cents, 2),
+        "notes": [
+            {"onset": round(note.onset_sec, 6)}
+            | {name: value for name, value in asdict(note).items() if name != "onset_sec"}
+            for note in take.notes
+        ],
+    }
+    _write(Path(args.output), told, take.sound, take.rate, None)
+    return 0
+
+
+def _checked(args: argparse.Namespace) -> None:
     if args.seed < 0:
         raise BadRoutine(f"seed {args.seed}: accepted is 0 or more")
     if Path(args.output).suffix.lower() not in SUFFIXES:
         raise BadRoutine(f"{args.output}: accepted endings are {' '.join(SUFFIXES)}")
+
+
+def _performance(args: argparse.Namespace) -> Performance:
+    if (args.lick is None) == (args.rolls is None):
+        raise BadRoutine("give either a LICK or --rolls NPS")
+    _checked(args)
     if args.rolls is not None:
         if not 0.0 < args.rolls <= _NPS_MOST or args.bars < 1:
             raise BadRoutine(
@@ -153,16 +197,13 @@ def _sounded(
     return limited(with_noise(sound, _NOISE_DBFS, np.random.default_rng(args.seed))), performance, file
 
 
-def _write(
-    args: argparse.Namespace, performance: Performance, sound: np.ndarray, file: mido.MidiFile
-) -> None:
+def _write(out: Path, told: dict[str, Any], sound: np.ndarray, rate: int, file: mido.MidiFile | None) -> None:
     import soundfile
 
-    out = Path(args.output)
-    told = truth(performance, rate=args.rate, sound=args.font)
-    _beside(out, lambda path: soundfile.write(path, sound, args.rate))
+    _beside(out, lambda path: soundfile.write(path, sound, rate))
     _beside(out.with_suffix(".json"), lambda path: path.write_text(json.dumps(told, indent=1) + "\n"))
-    _beside(out.with_suffix(".mid"), lambda path: file.save(path))
+    if file is not None:
+        _beside(out.with_suffix(".mid"), lambda path: file.save(path))
 
 
 def _beside(path: Path, write: Callable[[Path], object]) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from multiprocessing import get_context
 from pathlib import Path
 
@@ -81,8 +81,6 @@ def _one(job: tuple[int, bool, Path | None]) -> _Row:
 
 
 def _laid(rows: Iterable[_Row]) -> Gathered:
-    from dataclasses import replace
-
     parts: list[Part] = []
     columns: tuple[list[np.ndarray], list[np.ndarray], list[np.ndarray]] = ([], [], [])
     at = 0

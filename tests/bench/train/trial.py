@@ -118,7 +118,10 @@ def _of(part: Part, heard: Sequence[tuple[float, int]]) -> Count:
     truth = [(begins_sec(note), note.midi) for note in counting]
     hits = dict(matched(truth, heard, TOLERANCE_SEC))
     rest = [note for index, note in enumerate(heard) if index not in set(hits.values())]
-    unasked = [(note.onset_sec, note.midi) for note in part.notes if not note.counts]
+    unasked = [(begins_sec(note), note.midi) for note in part.notes if not note.counts]
+    # A stroke that slides at once may be heard again where it arrives.
+    slid = [note for note in part.notes if note.how == "slide" and note.to_midi is not None]
+    unasked += [(note.arrive_sec or note.onset_sec, note.to_midi or note.midi) for note in slid]
     count = Count(
         played=len(truth),
         heard=len(heard) - len(matched(unasked, rest, TOLERANCE_SEC)),
