@@ -119,7 +119,11 @@ def _note(
     arrive = None
     if from_midi is not None:
         ms = draft.hand.choke_ms if how == "choke" else draft.hand.slide_ms
-        arrive = onset_sec + 1e-3 * min(float(rng.uniform(*ms)), 0.4 * draft.eighth_ms)
+        takes_sec = 1e-3 * min(float(rng.uniform(*ms)), 0.4 * draft.eighth_ms)
+        if not picked and before is not None:
+            # The finger leaves in time for the pitch to be there on its beat.
+            onset_sec = max(onset_sec - takes_sec, before.onset_sec + _STRING_GAP_SEC)
+        arrive = onset_sec + takes_sec
     return PlayedNote(
         onset_sec=onset_sec,
         midi=stroke.midi,

@@ -34,7 +34,7 @@ class PlayedNote:
     Attributes
     ----------
     onset_sec : float
-        When its sound begins: the pick; or where a slurred pitch begins.
+        When its sound begins: the pick; or where a slurred pitch begins, of a slide: where the finger leaves.
     midi : int
         Sounding pitch; of a slide or choke, the one that is reached.
     string, fret : int
@@ -65,6 +65,12 @@ class PlayedNote:
     from_midi: int | None = None
     arrive_sec: float | None = None
     let_down_sec: float | None = None
+
+    @property
+    def sounds_sec(self) -> float:
+        """When the pitch is there that an ear names: at its onset; of a slide in a slur, where it arrives."""
+        slid = self.how == "slide" and not self.picked
+        return self.arrive_sec if slid and self.arrive_sec is not None else self.onset_sec
 
     @property
     def struck_midi(self) -> int:
@@ -105,7 +111,8 @@ def as_heard(performance: Performance) -> list[NoteEvent]:
     """Return what a flawless listener says about a performance.
 
     A choke, and a slide that begins with a stroke, is an event at the pitch that was struck, with a path to
-    the pitch that was reached; a slide out of a sounding note is an event at the pitch that it brings.
+    the pitch that was reached; a slide out of a sounding note is an event at the pitch that it brings, when
+    it arrives there.
 
     Parameters
     ----------
@@ -118,16 +125,16 @@ def as_heard(performance: Performance) -> list[NoteEvent]:
     """
     return [
         NoteEvent(
-            onset_sec=note.onset_sec,
+            onset_sec=note.sounds_sec,
             midi=note.struck_midi,
             cents=0.0,
             level_db=note.level_db,
             confidence=1.0,
-            heard_sec=note.onset_sec + _HEARD_SEC,
-            settled_sec=max(note.onset_sec + _SETTLED_SEC, note.arrive_sec or 0.0),
+            heard_sec=note.sounds_sec + _HEARD_SEC,
+            settled_sec=max(note.sounds_sec + _SETTLED_SEC, note.arrive_sec or 0.0),
             path=_path(note),
         )
-        for note in performance.notes
+        for note in sorted(performance.notes, key=lambda note: (note.sounds_sec, note.midi))
     ]
 
 

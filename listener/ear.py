@@ -151,7 +151,7 @@ class Ear:
         return reports
 
     def flush(self) -> list[Report]:
-        """End of the take: settle what was heard, and add nothing.
+        """End of the take: settle what was heard, and add nothing; no pitch is followed beyond the end.
 
         Returns
         -------
@@ -159,6 +159,8 @@ class Ear:
             One "settled" for each note that was still growing, `settled_sec` being the end of the take.
         """
         end_sec = self._fed / self.rate
+        for growing in self._growing:
+            growing.glide.end()
         silence = np.zeros(self._hop_samples, np.float32)
         reports: list[Report] = []
         while self._growing:

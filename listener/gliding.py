@@ -125,8 +125,6 @@ class Glide:
 
     Attributes
     ----------
-    needs_back_samples : int
-        How far back from its end `feed` reads the past.
     done : bool
         Whether decision and path are final.
     path : tuple of (float, float)
@@ -148,7 +146,6 @@ class Glide:
         self._at, self._speed, self._faint, self._begun = MIDDLE, 0, 0, 0.0
         self._sum, self._best = 0.0, 0.0
         self._frames: list[tuple[int, float, float]] = []  # middle of the window, cents, sum so far
-        self.needs_back_samples = settings.back_samples(rate)
         self.done = False
         self.path: tuple[tuple[float, float], ...] = ()
 
@@ -158,7 +155,7 @@ class Glide:
         Parameters
         ----------
         past : Past
-            Remembers at least `needs_back_samples`.
+            Remembers at least `GlideSettings.back_samples`.
 
         Raises
         ------
@@ -181,6 +178,14 @@ class Glide:
         else:
             self._follow(now)
         self._due += self._step
+
+    def end(self) -> None:
+        """No more will be fed: decide by what was seen; a path that breaks off on its way is none."""
+        if self.done:
+            return
+        self.done = True
+        if self._rests():
+            self._finish()
 
     def _frame(self, past: Past, end: int) -> np.ndarray:
         return spectrum(past.between(end - self._size, end))
@@ -236,14 +241,18 @@ class Glide:
         if self._faint >= _GONE_FRAMES:
             self._finish()
         elif after_sec >= opts.decide_sec:
-            last = [cents for _, cents, _ in self._frames[-round(opts.held_sec / opts.step_sec) :]]
-            moves = max(last) - min(last) > opts.held_cents
             if self._best > opts.proof:
-                goes_on = moves and after_sec < opts.longest_sec
+                goes_on = not self._rests() and after_sec < opts.longest_sec
             else:
                 goes_on = self._sum > opts.sign and after_sec < opts.undecided_sec
             if not goes_on:
                 self._finish()
+
+    def _rests(self) -> bool:
+        """Whether the pitch has been held for a while."""
+        count = round(self._set.held_sec / self._set.step_sec)
+        last = [cents for _, cents, _ in self._frames[-count:]]
+        return len(last) == count and max(last) - min(last) <= self._set.held_cents
 
     def _finish(self) -> None:
         """Make the path of what was followed, if it is one."""

@@ -89,6 +89,8 @@ class TuningOffset:
         points = list(self._deviations)
         if self.wants_hints and self._hints.any():
             points.append((float(self._grid[int((self._hints * self._shy).argmax())]), _HINT_NOTES))
+        if not points:
+            return
         values, weights = np.array(points, float).T
         if weights.sum() <= 0.0:
             return

@@ -18,6 +18,8 @@ from functools import lru_cache
 
 import numpy as np
 
+from listener.spectra import hann_lobe
+
 GRID_CENTS = 10.0
 """Between neighbouring shifts."""
 
@@ -121,7 +123,7 @@ class NotePartials:
         self._expected = np.maximum(size, 0.02 * float(np.sqrt(size @ size)))
         # What sounds beside the note when it begins, a pinch's other voice: all but the note's own lobes.
         apart = np.maximum(0.0, self._hz[:, None] * (np.abs(_RATIOS - 1.0) - _OWN_SHARE))
-        self._others = np.maximum(self._before, began * (1.0 - _lobe(apart / self._lobe_hz)))
+        self._others = np.maximum(self._before, began * (1.0 - hann_lobe(apart / self._lobe_hz)))
         return True
 
     def support(self, now: np.ndarray, *, beginning: bool) -> tuple[np.ndarray, np.ndarray]:
@@ -168,7 +170,7 @@ class NotePartials:
         # A neighbour that moved may stand there now: the ninth, two half steps up, lies at the tenth's place.
         nearest = np.abs(self._hz[:, None] * _RATIOS[at] - self._hz).min(axis=0)
         apart = nearest - self._hz * (_RATIOS[MIDDLE + _STANDS] - 1.0)
-        reached = _lobe(np.maximum(0.0, apart) / self._lobe_hz)
+        reached = hann_lobe(np.maximum(0.0, apart) / self._lobe_hz)
         tells = self._weights * np.maximum(0.0, _BLURRED - reached)
         if tells.sum() <= _SILENT:
             return 1.0
@@ -231,9 +233,3 @@ def _window(size: int) -> tuple[np.ndarray, int]:
     """The window, and the length of the transform."""
     window = np.hanning(size + 2)[1:-1]
     return (2.0 * window / window.sum()).astype(np.float32), 1 << (size - 1).bit_length()
-
-
-def _lobe(bins: np.ndarray) -> np.ndarray:
-    """Main lobe of the Hann window, 1 in its middle, `bins` away in units of one over its length."""
-    safe = np.where(np.abs(bins - 1.0) < 1e-6, 1.0 + 1e-6, bins)
-    return np.where(bins < 2.0, np.abs(np.sinc(safe) / (1.0 - safe * safe)), 0.0)

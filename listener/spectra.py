@@ -31,6 +31,12 @@ def hann(length: int) -> np.ndarray:
     return scaled
 
 
+def hann_lobe(bins: np.ndarray) -> np.ndarray:
+    """Main lobe of the Hann window, 1 in its middle, `bins` away in units of one over its length."""
+    safe = np.where(np.abs(bins - 1.0) < 1e-6, 1.0 + 1e-6, bins)
+    return np.where(bins < 2.0, np.abs(np.sinc(safe) / (1.0 - safe * safe)), 0.0)
+
+
 def beyond_ringing(
     earlier: np.ndarray, before: np.ndarray, after: np.ndarray, *, step: int, gap: int
 ) -> tuple[np.ndarray, np.ndarray]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from listener.spectra import TRANSFORM
+from listener.spectra import TRANSFORM, hann_lobe
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,14 +88,13 @@ class Bank:
         The bins that are compared.
     shapes : ndarray of float32, shape (bins of the band, pitches)
         Each of unit length.
-    midi : ndarray of int, shape (pitches,)
     """
 
     def __init__(self, rate: int, window_samples: int, cents: float, settings: TemplateSettings) -> None:
         hz = np.arange(TRANSFORM // 2 + 1) * rate / TRANSFORM
         self.band = slice(*np.searchsorted(hz, (settings.low_hz, settings.high_hz)))
-        self.midi = np.arange(settings.low_midi, settings.high_midi + 1)
-        pitched = _drawn(hz[self.band], self.midi + cents / 100.0, rate / window_samples, settings)
+        midi = np.arange(settings.low_midi, settings.high_midi + 1)
+        pitched = _drawn(hz[self.band], midi + cents / 100.0, rate / window_samples, settings)
         shapes = pitched**settings.compression
         self.shapes = (shapes / np.linalg.norm(shapes, axis=0)).astype(np.float32)
 
@@ -114,13 +113,7 @@ def _drawn(hz: np.ndarray, midi: np.ndarray, lobe_hz: float, settings: TemplateS
         apart = (bins * step + hz[0]) - centres[used][:, None]
         wide = centres[used][:, None] * (2.0 ** (settings.spread_cents / 1200.0) - 1.0)
         nearest = np.minimum(np.abs(apart), np.minimum(np.abs(apart - wide), np.abs(apart + wide)))
-        lobes = _hann_lobe(nearest / lobe_hz) * (numbers[used] ** -settings.fall)[:, None]
+        lobes = hann_lobe(nearest / lobe_hz) * (numbers[used] ** -settings.fall)[:, None]
         inside = (bins >= 0) & (bins < len(hz))
         np.maximum.at(shapes[:, column], bins[inside], lobes[inside])
     return shapes
-
-
-def _hann_lobe(bins: np.ndarray) -> np.ndarray:
-    """Main lobe of the Hann window, 1 in its middle, `bins` away in units of one over its length."""
-    safe = np.where(np.abs(bins - 1.0) < 1e-6, 1.0 + 1e-6, bins)
-    return np.where(bins < 2.0, np.abs(np.sinc(safe) / (1.0 - safe * safe)), 0.0)

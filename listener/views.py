@@ -68,6 +68,7 @@ FACTS = 6
 _QUIETEST = 1e-10  # power of a band, about -100 dB of full scale
 _EXPECTED = 1e-5  # greatest band that is assumed before any was heard: a soft note, above any hiss
 _FADE_DB = 0.6  # by so much a second the memory of the loudest strike falls
+_LIFT_DB = 15.0  # no single strike lifts it by more: a bump is not what the next notes are held against
 _NEAR_SEC = 0.1  # neighbours farther away are as good as none
 
 
@@ -195,10 +196,11 @@ class Looker:
         self, strike: Strike, last: Strike | None, following: Strike | None, power: float
     ) -> np.ndarray:
         faded_db = _FADE_DB * (strike.sample - self._loudest_at) / self._rate
-        self._loudest = max(power, self._loudest * 10.0 ** (-faded_db / 10.0))
+        faded = self._loudest * 10.0 ** (-faded_db / 10.0)
+        self._loudest = max(min(power, faded * 10.0 ** (_LIFT_DB / 10.0)), faded)
         self._loudest_at = strike.sample
         own = _told(strike)
-        facts = [own, np.log10(power / self._loudest) / 3.0]
+        facts = [own, min(0.0, np.log10(power / self._loudest) / 3.0)]
         for other in (last, following):
             if other is None:
                 facts += [1.0, -2.0]

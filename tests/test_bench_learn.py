@@ -34,6 +34,7 @@ def _complaint(words: Sequence[str], code: int, capsys: pytest.CaptureFixture[st
 class _Recipe:
     seed: int = 0
     epochs: int = 20
+    blind: tuple[int, ...] = (3,)
 
 
 @dataclass(frozen=True)
@@ -83,7 +84,8 @@ class _Bench:
         self.aloud.append(say)
         return _Net(recipe.seed)
 
-    def confidences(self, net: _Net, examples: Gathered) -> np.ndarray:
+    def confidences(self, net: _Net, examples: Gathered, blind: tuple[int, ...]) -> np.ndarray:
+        assert blind == _Recipe.blind
         sure = np.zeros((len(examples.parts), PITCHES), np.float32)
         sure[:, 62 - LOW_PITCH] = 0.75
         sure[:, 70 - LOW_PITCH] = 0.45 + 0.1 * net.seed  # a stray one
@@ -198,7 +200,7 @@ def test_it_writes_the_first_training_and_what_it_was_made_of(
     assert told["commit"] == "abc"
     assert told["takes"] == {"learn": [100_000, 5], "near": [50_000, 3], "far": [60_000, 2]}
     assert (told["notes"], told["strikes"]) == (5, 5)
-    assert told["recipe"] == {"seed": 1, "epochs": 4}
+    assert told["recipe"] == {"seed": 1, "epochs": 4, "blind": [3]}
     assert [(row["seed"], row["least_confidence"]) for row in told["figures"]] == [(1, 0.6), (2, 0.7)]
     right = {"P": 1.0, "R": 1.0, "F": 1.0, "F25": 1.0, "single": 1.0}
     assert all(row[name] == right for row in told["figures"] for name in ("near", "far"))

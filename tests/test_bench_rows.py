@@ -19,7 +19,7 @@ from feedback.played import PlayedNote
 from listener.notes import NoteEvent
 from tests.bench import cases, cost
 from tests.bench.__main__ import main
-from tests.bench.changes import at_level, at_rate, disturbed, disturbed_alone
+from tests.bench.changes import after_bump, at_level, at_rate, disturbed, disturbed_alone
 from tests.bench.counts import (
     Count,
     false_a_minute,
@@ -318,3 +318,12 @@ def test_takes_of_a_folder_are_scored(tmp_path: Path, capsys: pytest.CaptureFixt
     assert [line.split()[0] for line in told[1:]] == ["8/s", "all", "aubio", "all", "aubio"]
     (tmp_path / "one.json").write_text('{"nps": 8}')
     assert main(["notes", "--takes", str(tmp_path)]) == 2
+
+
+def test_a_bump_is_so_much_louder_than_what_follows_and_over_before_it() -> None:
+    played = replace(take_of(), sound=plucked(44_100, ROLL, duration_sec=1.6), rate=44_100)
+    bumped = after_bump(played, 3, over_db=30.0)
+    begins = round(0.2 * played.rate)  # the roll begins at 0.3 s
+    assert np.abs(bumped.sound[:begins]).max() == pytest.approx(1.0, abs=0.04)
+    assert np.abs(bumped.sound[begins:]).max() == pytest.approx(10.0**-1.5, rel=0.01)
+    assert bumped.truth == played.truth

@@ -13,6 +13,8 @@ import pytest
 from feedback.played import Performance, PlayedNote, rung
 from feedback.sound.banjo import Banjo
 from routines.neck import Neck
+from tests.bench import learn
+from tests.bench.fluid import TEST_ONLY_FONTS
 from tests.bench.train import fontnotes
 from tests.bench.train.clock import Score
 from tests.bench.train.disturbances import DISTURBANCES
@@ -305,3 +307,11 @@ def test_takes_need_no_more_than_numpy() -> None:
     root = Path(__file__).parent.parent
     run = subprocess.run([sys.executable, "-c", code], cwd=root, capture_output=True, text=True, check=True)
     assert not {"scipy", "soundfile", "mido", "torch", "aubio"} & set(run.stdout.split())
+
+
+def test_nothing_to_learn_from_is_made_of_what_is_for_testing_only() -> None:
+    assert fontnotes.FONT not in TEST_ONLY_FONTS
+    learning = [Path(learn.__file__), *Path(fontnotes.__file__).parent.glob("*.py")]
+    words = [path.read_text(encoding="utf-8").lower() for path in learning]
+    assert len(words) > 10
+    assert not [word for word in words for font in (*TEST_ONLY_FONTS, "gmbank") if font in word]

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from listener.ear import RATES, Ear, EarSettings
 from listener.framing import Past
+from listener.gliding import GlideSettings
 from listener.notes import NoteEvent, Report, standing
 from listener.offset import STROKE_CENTS, TuningOffset
 from listener.scorer import Struck
@@ -204,6 +205,15 @@ def test_flush_settles_what_was_heard_and_adds_nothing() -> None:
     assert Ear(44100).feed(_roll()[: round(first.heard_sec * 44100) - 1]) == []
 
 
+@pytest.mark.parametrize("cut_sec", [0.06, 0.09, 0.12, 0.16, 0.22])
+def test_flush_follows_no_pitch_beyond_the_end(cut_sec: float) -> None:
+    end_sec = ONSET_SEC + cut_sec
+    sound = bent(44100, choke(200.0, 0.12))[: round(end_sec * 44100)]
+    (choked,) = _notes(sound)
+    assert choked.settled_sec <= end_sec + 1e-9
+    assert all(sec + GlideSettings().window_sec / 2 <= end_sec + 1e-3 for sec, _ in choked.path)
+
+
 def test_flush_guesses_no_note_from_what_came_before() -> None:
     first = standing(_reports())[0][0]
     ear = Ear(44100)
@@ -282,6 +292,14 @@ def test_spoilt_sound_is_heard_all_the_same(spoilt) -> None:  # type: ignore[no-
 @pytest.mark.parametrize("sound", [np.zeros(0), np.zeros(1), np.zeros(60000), np.full(60000, 0.2)])
 def test_nothing_is_heard_where_nothing_is_played(sound: np.ndarray) -> None:
     assert _all(Ear(44100), sound.astype(np.float32)) == []
+
+
+@pytest.mark.parametrize("samples", [1, 16, 44])
+@pytest.mark.parametrize("at", [0, 20000])
+def test_a_click_in_digital_silence_is_no_note_and_no_fault(at: int, samples: int) -> None:
+    sound = plucked(44100, [(0.9, 62, 0.2)], duration_sec=1.3, hiss=0.0)
+    sound[at : at + samples] += 0.5
+    assert [note.midi for note in _notes(sound)] == [62]
 
 
 def test_hiss_is_no_note() -> None:

@@ -204,7 +204,21 @@ def test_a_past_that_no_longer_holds_what_is_needed_is_refused() -> None:
         Glide(44100, 1000, MIDI, 0.0).feed(past)
 
 
-def test_it_says_how_far_back_it_reads() -> None:
-    assert Glide(48000, 0, MIDI, 0.0).needs_back_samples == GlideSettings().back_samples(48000)
+def test_settings_are_named() -> None:
     with pytest.raises(TypeError):
         GlideSettings(0.036)  # type: ignore[misc]
+
+
+def test_ended_on_its_way_it_has_no_path_and_ended_at_rest_it_has() -> None:
+    sound, rate = bent(44100, choke(200.0, 0.12)), 44100
+    for until_sec, moved in ((0.07, False), (0.25, True)):
+        past, glide = Past(GlideSettings().back_samples(rate) + HOP), None
+        for at in range(0, round((ONSET_SEC + until_sec) * rate) - HOP, HOP):
+            past.append(sound[at : at + HOP])
+            if past.end >= (ONSET_SEC + 0.03) * rate:
+                glide = glide or Glide(rate, round(ONSET_SEC * rate), MIDI, 0.0)
+                glide.feed(past)
+        assert glide is not None
+        glide.end()
+        assert glide.done
+        assert bool(glide.path) == moved

@@ -113,6 +113,8 @@ def test_facts_tell_of_the_neighbours_and_of_the_loudest_of_late() -> None:
     looker, past = Looker(44100), Past(32768)
     past.append(np.concatenate([_tone(67), 0.1 * _tone(67, from_sample=0)]).astype(np.float32))
     first = looker.look(past, Strike(STRIKE, 0.5), Strike(STRIKE + 441, 0.25), 0.0)
+    for _ in range(4):
+        looker.look(past, Strike(STRIKE, 0.5), None, 0.0)  # a memory is not lifted by one strike alone
     second = looker.look(past, Strike(STRIKE + 16384, 0.5), None, 0.0)
     assert first is not None
     assert second is not None
@@ -125,6 +127,19 @@ def test_facts_tell_of_the_neighbours_and_of_the_loudest_of_late() -> None:
     again = looker.look(past, Strike(STRIKE, 0.5), Strike(STRIKE + 441, 0.25), 0.0)
     assert again is not None
     assert np.array_equal(again.facts, first.facts)
+
+
+def test_what_follows_a_bump_is_not_held_against_it() -> None:
+    looker, past = Looker(44100), Past(49152)
+    past.append(np.concatenate([0.1 * _tone(67), 10.0 * _tone(67), 0.1 * _tone(67)]).astype(np.float32))
+    for _ in range(4):
+        looker.look(past, Strike(STRIKE, 0.5), None, 0.0)
+    bump = looker.look(past, Strike(16384 + STRIKE, 0.9), None, 0.0)
+    after = looker.look(past, Strike(32768 + STRIKE, 0.5), None, 0.0)
+    assert bump is not None
+    assert after is not None
+    assert bump.facts[1] == 0.0
+    assert after.facts[1] == pytest.approx(-0.5, abs=0.02)  # 15 dB, not 40
 
 
 def test_no_window_reaches_beyond_what_is_promised() -> None:

@@ -13,6 +13,7 @@ import numpy as np
 from tests.bench.takes import Take
 
 _FULL_SCALE_16_BIT = 32768.0
+_BUMP_SEC, _BUMP_DIES_SEC = 0.2, 0.03
 
 
 def as_it_is(take: Take, seed: int) -> Take:
@@ -39,6 +40,15 @@ def at_rate(take: Take, seed: int, *, rate: int) -> Take:
     return replace(
         take, sound=soxr.resample(take.sound, take.rate, rate, quality="VHQ").astype(np.float32), rate=rate
     )
+
+
+def after_bump(take: Take, seed: int, *, over_db: float) -> Take:
+    """Knock something over as it begins: a thump at full scale, so far over the peak of what is played."""
+    rng, count = np.random.default_rng(seed), round(_BUMP_SEC * take.rate)
+    thump = rng.standard_normal(count) * np.exp(-np.arange(count) / (_BUMP_DIES_SEC * take.rate))
+    sound = take.sound * np.float32(10.0 ** (-over_db / 20.0) / max(_peak(take.sound), 1e-9))
+    sound[:count] += (thump / _peak(thump)).astype(np.float32)
+    return replace(take, sound=sound)
 
 
 def disturbed(take: Take, seed: int, *, by: str, under_db: float) -> Take:

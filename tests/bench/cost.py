@@ -5,7 +5,7 @@
 The figures are for one core with every BLAS on one thread: as that must be said before numpy loads, the
 bench runs in a process of its own. The sound is random rolls by the simulated player, dense (11 eighths a
 second) and ordinary (6), or a file; it is fed hop by hop, as a sound card would. The hop is 128 samples, half
-of it is the limit that 99.9 of a hundred hops should keep. Memory is what the process holds while the first
+of it is the limit that 99.9 % of the hops should keep. Memory is what the process holds while the first
 of these sounds goes round and round.
 """
 

@@ -4,12 +4,12 @@
     python -m tests.bench learn --takes 400 -o trial.npz       a small trial
 
 Needs PyTorch (`pip install torch`), FluidSynth and fluid-soundfont-gm. Sounds are the simulated player, a
-modal string and that font's plucked programs, each take on another instrument; `near` are takes on such
-instruments that were not learnt from, `far` those on instruments of other kinds, kept aside. The least
-confidence at which a pitch is said is the lowest whose F on `near` is within `SLACK` of the best: what is
-soft or slurred is worth a stray note. With `--repeat` the whole training is done again from other beginnings,
-which shows how far it can be repeated; the first one is written. Beside the weights, a JSON says what they
-were made of.
+modal string and that font's plucked programs, each take on another instrument; `near` are other takes on
+such instruments (simulated ones drawn anew, the font's the same), `far` those on instruments of other kinds,
+kept aside. The least confidence at which a pitch is said is the lowest whose F on `near` is within `SLACK` of
+the best: what is soft or slurred is worth a stray note. With `--repeat` the whole training is done again from
+other beginnings, which shows how far it can be repeated; the first one is written. Beside the weights, a JSON
+says what they were made of.
 """
 
 from __future__ import annotations
@@ -97,7 +97,7 @@ def run(args: argparse.Namespace) -> int:
     for number in range(args.repeat):
         recipe = Recipe(seed=args.seed + number, **({"epochs": args.epochs} if args.epochs else {}))
         net = learnt(learn, recipe, say=number == 0)
-        sure_near, sure_far = confidences(net, near), confidences(net, far)
+        sure_near, sure_far = (confidences(net, takes, recipe.blind) for takes in (near, far))
         limit, _ = best_limit(sure_near, near, SLACK)
         row: dict[str, Any] = {"seed": recipe.seed, "least_confidence": limit}
         for name, sure, takes in (("near", sure_near, near), ("far", sure_far, far)):

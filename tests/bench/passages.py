@@ -68,7 +68,7 @@ class Passage:
             rise = 100.0 * (note.midi - note.struck_midi) * self.choke_reach if note.how == "choke" else 0.0
             found.append(
                 Played(
-                    onset_sec=note.onset_sec,
+                    onset_sec=note.sounds_sec,
                     midi=note.struck_midi,
                     how=note.how,
                     watched=key in self.watched,

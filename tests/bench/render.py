@@ -115,7 +115,7 @@ def truth(performance: Performance, *, rate: int, sound: str) -> dict[str, Any]:
 
 def _note_truth(note: PlayedNote) -> dict[str, Any]:
     row = {
-        "onset": round(note.onset_sec, 6),
+        "onset": round(note.sounds_sec, 6),
         "midi": note.struck_midi,
         "string": note.string,
         "fret": note.fret,

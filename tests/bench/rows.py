@@ -14,7 +14,7 @@ from types import MappingProxyType
 from feedback.errors import Usage
 from listener.notes import NoteEvent
 from tests.bench import cases
-from tests.bench.changes import as_it_is, at_level, at_rate, disturbed, disturbed_alone
+from tests.bench.changes import after_bump, as_it_is, at_level, at_rate, disturbed, disturbed_alone
 from tests.bench.counts import (
     Count,
     Counted,
@@ -190,9 +190,14 @@ _ROWS: dict[str, Row] = {
             ("clipped", "peaks clipped by 3 dB", 3.0),
         )
     },
+    "after-bump": Row(
+        meaning="something falls over before the roll, 30 dB louder than it",
+        play=cases.roll,
+        change=partial(after_bump, over_db=30.0),
+    ),
     **{
         f"over-{name}": Row(
-            meaning=f"a roll with {name} mixed in, peaks 12 dB under it",
+            meaning=f"a roll with {name} mixed in, peaks 12 dB under it (such were learnt from)",
             play=cases.roll,
             change=partial(disturbed, by=name, under_db=12.0),
         )
@@ -200,7 +205,7 @@ _ROWS: dict[str, Row] = {
     },
     **{
         f"alone-{name}-{-peak}": Row(
-            meaning=f"{name} alone, peaks at {peak} dB of full scale",
+            meaning=f"{name} alone, peaks at {peak} dB of full scale (such were learnt from)",
             play=partial(rest_of, sec=_ALONE_SEC),
             change=partial(disturbed_alone, by=name, peak_dbfs=float(peak)),
             counts=(Count(label="false notes", of=false_a_minute, a_minute=True),),

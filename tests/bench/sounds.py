@@ -96,7 +96,7 @@ def _font_here(font: str) -> None:
 SOUNDS: Mapping[str, Sound] = MappingProxyType(
     {
         "simulated": Sound(
-            meaning="the simulated player, an instrument drawn for each seed",
+            meaning="the simulated player, an instrument drawn for each seed (such were learnt from)",
             play=_simulated,
             check=lambda: None,
             partial_chokes=True,

@@ -33,6 +33,9 @@ LEARN: Mapping[int, int] = MappingProxyType({105: 60, 15: 90, 25: 90, 26: 90, 27
 ASIDE: Mapping[int, int] = MappingProxyType({24: 90, 107: 90, 46: 90})
 """Programs that are never learned from (nylon guitar, koto, harp) to velocities."""
 
+FONT = "fluid"
+"""Name in `tests.bench.fluid.FONTS`."""
+
 RATE = 44_100
 LEAD_SEC = 0.003
 BEGINS_DB = 26.0
@@ -196,7 +199,7 @@ def _synthesised(program: int) -> np.ndarray:
         score, wav = Path(folder, "score.mid"), Path(folder, "sound.wav")
         file.save(score)
         command = [fluidsynth, "-ni", "-F", str(wav), "-T", "wav", "-O", "float", "-r", str(RATE)]
-        command += ["-g", "0.5", "-R", "0", "-C", "0", str(font_path("fluid")), str(score)]
+        command += ["-g", "0.5", "-R", "0", "-C", "0", str(font_path(FONT)), str(score)]
         run = subprocess.run(command, capture_output=True, text=True, check=False)
         if run.returncode or not wav.exists():
             raise CannotDo(f"fluidsynth failed: exit {run.returncode}")

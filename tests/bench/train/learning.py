@@ -1,8 +1,7 @@
 """Learning: the network's weights from examples, on a graphics card or on the processor.
 
 The problem: banjos differ in colour far more than in how strings behave. So each batch is coloured anew by
-smooth random curves, the same for all views of a strike; and pinched and slurred notes, few among many,
-count a little more.
+smooth random curves, the same for all views of a strike.
 """
 
 from __future__ import annotations

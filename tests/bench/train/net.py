@@ -19,7 +19,7 @@ class Net(nn.Module):
         Widths of the three layers.
     """
 
-    def __init__(self, features: int = 64, shared: int = 12, weighed: int = 48, dropout: float = 0.0) -> None:
+    def __init__(self, features: int, shared: int, weighed: int, dropout: float = 0.0) -> None:
         super().__init__()
         self.read = nn.Linear(READ, features)
         self.facts = nn.Linear(FACTS, features, bias=False)
