@@ -43,6 +43,9 @@ class EarSettings:
     glide : GlideSettings
     again_sec : float
         The same pitch sooner than this after itself is the same note.
+    sure, company_sec : float
+        What is less sure than that is said only in the company of a note as sure as that, at the same strike
+        or so long before: talk makes a doubtful note now and then, a banjo hardly ever makes nothing else.
     unled_sec, unled_level_db : float
         So soon after the first sample nothing is known of what came before, and noise itself begins: what is
         softer than this, in dB of full scale, is no note there.
@@ -52,6 +55,8 @@ class EarSettings:
     scorer: Callable[[int], Scorer] = NetworkScorer
     glide: GlideSettings = field(default_factory=GlideSettings)
     again_sec: float = 0.045
+    sure: float = 0.95
+    company_sec: float = 1.5
     unled_sec: float = 0.05
     unled_level_db: float = -55.0
 
@@ -101,6 +106,7 @@ class Ear:
         self._waiting: deque[Strike] = deque()
         self._growing: list[_Growing] = []
         self._last: dict[int, int] = {}
+        self._company: int | None = None
         self._count = 0
         self._fed = 0
 
@@ -116,6 +122,7 @@ class Ear:
         self._waiting.clear()
         self._growing.clear()
         self._last.clear()
+        self._company = None
         self._count = 0
         self._fed = 0
 
@@ -173,7 +180,12 @@ class Ear:
         while self._waiting and self._waiting[0].sample + self._scorer.ahead_samples <= self._past.end:
             strike = self._waiting.popleft()
             following = self._waiting[0] if self._waiting else None
-            for struck in self._scorer.struck(self._past, strike, following, self._tuning):
+            pitches = self._scorer.struck(self._past, strike, following, self._tuning)
+            if any(struck.confidence >= self._set.sure for struck in pitches):
+                self._company = strike.sample
+            if not self._has_company(strike.sample):
+                continue
+            for struck in pitches:
                 last = self._last.get(struck.midi)
                 if last is not None and strike.sample - last < self._set.again_sec * self.rate:
                     continue
@@ -196,6 +208,10 @@ class Ear:
                 self._growing.append(_Growing(self._count, strike.sample, cents, note, glide))
                 reports.append(Report("heard", self._count, note))
                 self._count += 1
+
+    def _has_company(self, sample: int) -> bool:
+        """Whether a sure note was heard at that sample or not long before."""
+        return self._company is not None and sample - self._company <= self._set.company_sec * self.rate
 
     def _settle(self, reports: list[Report], not_after_sec: float = np.inf) -> None:
         """Go on with the notes that were heard; those that are done are settled."""

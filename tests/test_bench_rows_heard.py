@@ -45,7 +45,7 @@ def _recall(take: Take, events: list[NoteEvent]) -> float:
 def test_blocks_from_32_to_4096_samples_give_the_same_events() -> None:
     take = _take()
     first = events_by_block(take.sound, take.rate, BLOCKS[0])
-    assert _recall(take, first) > 0.8
+    assert _recall(take, first) == 1.0
     for block in BLOCKS[1:]:
         assert events_by_block(take.sound, take.rate, block) == first
 
@@ -55,7 +55,7 @@ def test_soft_and_loud_the_same_notes_are_heard(peak_dbfs: float) -> None:
     take = _take()
     usual = heard(take)
     other = heard(at_level(take, SEED, peak_dbfs=peak_dbfs))
-    assert _recall(take, usual) > 0.8
+    assert _recall(take, usual) == 1.0
     assert [event.midi for event in other] == [event.midi for event in usual]
     assert [e.onset_sec for e in other] == pytest.approx([e.onset_sec for e in usual], abs=0.002)
 
@@ -63,7 +63,7 @@ def test_soft_and_loud_the_same_notes_are_heard(peak_dbfs: float) -> None:
 @pytest.mark.parametrize("cents", [-40.0, 40.0])
 def test_forty_cents_off_the_half_steps_are_right(cents: float) -> None:
     take = _take(cents)
-    assert _recall(take, heard(take)) > 0.8
+    assert _recall(take, heard(take)) == 1.0
 
 
 def test_silence_and_a_soft_squeak_are_no_notes() -> None:

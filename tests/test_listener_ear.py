@@ -340,6 +340,36 @@ def test_another_scorer_can_take_the_heart_s_place() -> None:
     assert all(0 <= note.heard_sec - note.onset_sec - 2000 / 44100 < 0.003 for note in notes)
 
 
+class _Doubtful:
+    """A scorer that hears A at every strike, surely only at the third of those that are strong."""
+
+    back_samples, ahead_samples = 0, 2000
+
+    def __init__(self, rate: int) -> None:
+        self.reset()
+
+    def reset(self) -> None:
+        self._strong = 0
+
+    def struck(
+        self, past: Past, strike: Strike, following: Strike | None, tuning: TuningOffset
+    ) -> list[Struck]:
+        self._strong += strike.strength > 0.5
+        return [Struck(69, 0.97 if self._strong == 3 else 0.6)] if strike.strength > 0.5 else []
+
+
+@pytest.mark.parametrize(("company_sec", "said"), [(1.5, 4), (0.2, 2)])
+def test_a_doubtful_note_is_said_only_in_the_company_of_a_sure_one(company_sec: float, said: int) -> None:
+    ticks = plucked(44100, [(0.3 + 0.15 * k, 60, 0.2) for k in range(6)], duration_sec=1.4)
+    ear = Ear(44100, settings=EarSettings(scorer=_Doubtful, company_sec=company_sec))
+    notes, _ = standing(_all(ear, ticks))
+    assert notes[0].confidence == 0.97
+    assert notes[0].onset_sec == pytest.approx(0.6, abs=0.005)
+    assert len(notes) == said
+    ear.reset()
+    assert len(standing(_all(ear, ticks))[0]) == said
+
+
 def test_the_same_pitch_within_the_limit_is_one_note() -> None:
     quick = plucked(44100, [(0.3, 62, 0.2), (0.33, 70, 0.2), (0.4, 62, 0.2)], duration_sec=0.7)
     for again_sec, count in ((0.045, 2), (0.020, 3)):
