@@ -358,13 +358,13 @@ class _Doubtful:
         return [Struck(69, 0.97 if self._strong == 3 else 0.6)] if strike.strength > 0.5 else []
 
 
-@pytest.mark.parametrize(("company_sec", "said"), [(1.5, 4), (0.2, 2)])
+@pytest.mark.parametrize(("company_sec", "said"), [(1.5, 5), (0.2, 2)])
 def test_a_doubtful_note_is_said_only_in_the_company_of_a_sure_one(company_sec: float, said: int) -> None:
     ticks = plucked(44100, [(0.3 + 0.15 * k, 60, 0.2) for k in range(6)], duration_sec=1.4)
     ear = Ear(44100, settings=EarSettings(scorer=_Doubtful, company_sec=company_sec))
     notes, _ = standing(_all(ear, ticks))
     assert notes[0].confidence == 0.97
-    assert notes[0].onset_sec == pytest.approx(0.6, abs=0.005)
+    assert notes[0].onset_sec == pytest.approx(0.45, abs=0.005)  # the hiss begins with a strike, too
     assert len(notes) == said
     ear.reset()
     assert len(standing(_all(ear, ticks))[0]) == said
