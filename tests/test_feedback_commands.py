@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -82,6 +83,17 @@ def test_demo_names_the_seven_and_what_became_of_it(capsys: pytest.CaptureFixtur
     assert "landed; resolved to" in said
     assert "left hanging" in said
     assert "pain" in said
+
+
+def test_the_readme_shows_what_demo_says(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["demo"]) == 0
+    said = [line.rstrip() for line in capsys.readouterr().out.rstrip().split("\n")]
+    readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8").split("\n")
+    first = readme.index("    " + said[0])
+    shown = [line.removeprefix("    ") for line in readme[first : first + len(said)]]
+    # Milliseconds may differ by one from one processor to the next.
+    without_ms = [[re.sub(r"[+-]?\d+ ms", "ms", line) for line in lines] for lines in (shown, said)]
+    assert without_ms[0] == without_ms[1]
 
 
 def test_demo_hears_both_mistakes(capsys: pytest.CaptureFixture[str]) -> None:
