@@ -17,7 +17,7 @@ import numpy as np
 
 from listener.framing import Past
 from listener.offset import STROKE_CENTS
-from listener.spectra import TRANSFORM
+from listener.spectra import TRANSFORM, hann
 from listener.templates import partial_hz
 
 _PARTIALS = np.arange(1, 13)
@@ -59,8 +59,7 @@ class Measurer:
         self._rate = rate
         self.ahead_samples = min(TRANSFORM, round(span_sec * rate))
         self._gap = round(_GAP_SEC * rate)
-        window = np.hanning(self.ahead_samples + 2)[1:-1]
-        self._window = (2.0 * window / window.sum()).astype(np.float32)
+        self._window = hann(self.ahead_samples)
         self._hz = rate / TRANSFORM
         self._band = slice(int(_LOW_HZ / self._hz), int(_HIGH_HZ / self._hz))
 

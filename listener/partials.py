@@ -18,7 +18,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from listener.spectra import hann_lobe
+from listener.spectra import hann, hann_lobe
 
 GRID_CENTS = 10.0
 """Between neighbouring shifts."""
@@ -231,5 +231,4 @@ def spectrum(stretch: np.ndarray) -> np.ndarray:
 @lru_cache(maxsize=4)
 def _window(size: int) -> tuple[np.ndarray, int]:
     """The window, and the length of the transform."""
-    window = np.hanning(size + 2)[1:-1]
-    return (2.0 * window / window.sum()).astype(np.float32), 1 << (size - 1).bit_length()
+    return hann(size), 1 << (size - 1).bit_length()

@@ -61,7 +61,34 @@ class Scorer(Protocol):
         """
 
 
-class NetworkScorer:
+class LookingScorer:
+    """What a scorer that goes by looks at strikes has in common with any other such.
+
+    Parameters
+    ----------
+    rate : int
+        Samples a second.
+    """
+
+    def __init__(self, rate: int) -> None:
+        self._looker = Looker(rate)
+
+    @property
+    def back_samples(self) -> int:
+        """How much sound before a strike is read."""
+        return self._looker.back_samples
+
+    @property
+    def ahead_samples(self) -> int:
+        """How much sound after a strike is read."""
+        return self._looker.ahead_samples
+
+    def reset(self) -> None:
+        """Forget everything."""
+        self._looker.reset()
+
+
+class NetworkScorer(LookingScorer):
     """The plain scorer.
 
     Parameters
@@ -81,25 +108,11 @@ class NetworkScorer:
         weights: Mapping[str, np.ndarray] | None = None,
         least_confidence: float | None = None,
     ) -> None:
-        self._looker = Looker(rate)
+        super().__init__(rate)
         arrays = shipped() if weights is None else weights
         self._network = Network(arrays)
         self._hinter = Hinter(rate)
         self._least = float(arrays["least_confidence"]) if least_confidence is None else least_confidence
-
-    @property
-    def back_samples(self) -> int:
-        """How much sound before a strike is read."""
-        return self._looker.back_samples
-
-    @property
-    def ahead_samples(self) -> int:
-        """How much sound after a strike is read."""
-        return self._looker.ahead_samples
-
-    def reset(self) -> None:
-        """Forget everything."""
-        self._looker.reset()
 
     def struck(
         self, past: Past, strike: Strike, following: Strike | None, tuning: TuningOffset

@@ -95,7 +95,7 @@ def test_hits_near_hits_misses_and_faults() -> None:
     heard = [(1.02, 62, 0.9), (2.04, 64, 0.9), (3.06, 65, 0.9), (4.0, 66, 0.9)]
     count = _count(notes, heard)
     assert _sums(count) == (4, 4, 2, 1)
-    assert count.f_measure == pytest.approx(0.5)
+    assert count.f_measure() == pytest.approx(0.5)
     assert count.figures() == pytest.approx({"P": 0.5, "R": 0.5, "F": 0.5, "F25": 0.25, "single": 0.5})
 
 

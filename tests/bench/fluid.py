@@ -155,7 +155,7 @@ def through_font(
     # behind the tempo, ahead of every note
     off = {string: by for string, by in enumerate(cents, start=1) if by}
     file.tracks[0][1:1] = [message for string, by in off.items() for message in _tuned(string, by)]
-    sound = _synthesised(file, font, rate)
+    sound = synthesised(file, font, rate)
     usual_dbfs = float(np.median([key.power_dbfs for key in keys.values()]))
     sound *= np.float32(10.0 ** ((REFERENCE_DBFS - usual_dbfs) / 20.0))
     notes.sort(key=lambda n: (n.onset_sec, n.midi))
@@ -194,7 +194,7 @@ def _keys(font: Path, rate: int) -> Mapping[tuple[int, bool], Key]:
         )
         for k, (midi, picked) in enumerate(wanted)
     ]
-    sound = _synthesised(midi_file(notes), font, rate)
+    sound = synthesised(midi_file(notes), font, rate)
     heard: list[tuple[int, float]] = []
     for note in notes:
         ms = round(1e3 * note.onset_sec)
@@ -219,7 +219,7 @@ def _begins(alone: np.ndarray, rate: int) -> tuple[int, float]:
     return delay, float(10.0 * np.log10(np.mean(first**2)))
 
 
-def _synthesised(file: mido.MidiFile, font: Path, rate: int) -> np.ndarray:
+def synthesised(file: mido.MidiFile, font: Path, rate: int) -> np.ndarray:
     """Run FluidSynth; shape (n,), float32, both channels averaged."""
     import soundfile
 

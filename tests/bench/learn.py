@@ -18,13 +18,15 @@ import argparse
 import json
 import os
 import time
-from dataclasses import asdict
+from dataclasses import asdict, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from feedback.errors import CannotDo, Usage
+from tests.bench.files import beside
 from tests.bench.train.fontnotes import ASIDE, LEARN, build
 from tests.bench.train.gather import Gathered, gathered
 
@@ -79,7 +81,7 @@ def run(args: argparse.Namespace) -> int:
         from tests.bench.train.learning import Recipe, confidences, learnt
     except ImportError as error:
         raise CannotDo("PyTorch is needed to learn: pip install torch") from error
-    from tests.bench.train.trial import best_limit, counted
+    from tests.bench.train.trial import best_limit, counted, summed
 
     notes = Path(args.notes) if args.notes else out.parent / "font-notes"
     build(notes)
@@ -93,9 +95,10 @@ def run(args: argparse.Namespace) -> int:
     near, far = drawn(NEAR_SEED, args.near, aside=False), drawn(FAR_SEED, args.far, aside=True)
     played = sum(len(part.notes) for part in learn.parts)
     print(f"{args.takes} takes, {played} notes, {len(learn.views)} strikes: {time.monotonic() - began:.0f} s")
+    first = Recipe(seed=args.seed, **({"epochs": args.epochs} if args.epochs else {}))
     figures: list[dict[str, Any]] = []
     for number in range(args.repeat):
-        recipe = Recipe(seed=args.seed + number, **({"epochs": args.epochs} if args.epochs else {}))
+        recipe = replace(first, seed=args.seed + number)
         net = learnt(learn, recipe, say=number == 0)
         sure_near, sure_far = (confidences(net, takes, recipe.blind) for takes in (near, far))
         limit, _ = best_limit(sure_near, near, SLACK)
@@ -104,11 +107,12 @@ def run(args: argparse.Namespace) -> int:
             kinds = counted(sure, takes, limit)
             for kind in sorted(kinds):
                 print(f"  {name:5}{kind:12}{kinds[kind].row()}")
-            row[name] = _summed(kinds)
+            row[name] = {what: round(value, 4) for what, value in summed(kinds.values()).figures().items()}
             print(f"  {name:5}{'all':12}{row[name]}", flush=True)
         figures.append(row)
         if number == 0:
-            _write(out, net.arrays() | {"least_confidence": np.array(limit, np.float32)})
+            arrays = net.arrays() | {"least_confidence": np.array(limit, np.float32)}
+            beside(out, partial(_save, arrays))
     told = {
         "made_by": _command(args),
         "commit": args.commit,
@@ -120,38 +124,24 @@ def run(args: argparse.Namespace) -> int:
         },
         "notes": played,
         "strikes": len(learn.views),
-        "recipe": asdict(Recipe(seed=args.seed, **({"epochs": args.epochs} if args.epochs else {}))),
+        "recipe": asdict(first),
         "figures": figures,
         "numpy": np.__version__,
         "torch": str(torch.__version__),
         "device": "cuda" if torch.cuda.is_available() else "cpu",
     }
-    part = out.with_suffix(".part")
-    part.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
-    part.replace(out.with_suffix(".json"))
+    text = json.dumps(told, indent=1) + "\n"
+    beside(out.with_suffix(".json"), lambda path: path.write_text(text, encoding="utf-8"))
     print(f"written: {out} and {out.with_suffix('.json')}, {time.monotonic() - began:.0f} s in all")
     return 0
 
 
 def _command(args: argparse.Namespace) -> str:
     """What was typed, as far as it matters for the weights."""
-    given = [
-        f"--{name} {getattr(args, name)}" for name in ("takes", "near", "far", "seed", "epochs", "repeat")
-    ]
-    return " ".join(["python -m tests.bench learn", *(word for word in given if not word.endswith("None"))])
+    names = ("takes", "near", "far", "seed", "epochs", "repeat")
+    given = [f"--{name} {getattr(args, name)}" for name in names if getattr(args, name) is not None]
+    return " ".join(["python -m tests.bench learn", *given])
 
 
-def _summed(kinds: dict[str, Any]) -> dict[str, float]:
-    from tests.bench.train.trial import Count
-
-    total = Count()
-    for count in kinds.values():
-        total.add(count)
-    return {name: round(value, 4) for name, value in total.figures().items()}
-
-
-def _write(path: Path, arrays: dict[str, np.ndarray]) -> None:
-    part = path.with_suffix(".part")
-    with part.open("wb") as file:
-        np.savez(file, **arrays)
-    part.replace(path)
+def _save(arrays: dict[str, np.ndarray], path: Path) -> None:
+    np.savez(path, **arrays)

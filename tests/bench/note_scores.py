@@ -133,14 +133,41 @@ def _uncrossed(gaps: np.ndarray, tolerance_sec: float) -> list[tuple[int, int]]:
 
 
 @dataclass(slots=True)
-class Tally:
-    """Sums over takes."""
+class Hits:
+    """What was played, heard and hit, over takes; `found`: of each note of a kind, whether it was heard."""
 
     played: int = 0
     heard: int = 0
     hits: int = 0
     near_hits: int = 0
     found: dict[str, list[bool]] = field(default_factory=lambda: {kind: [] for kind in KINDS})
+
+    def f_measure(self, *, narrow: bool = False) -> float:
+        """F of notes within 50 ms, or within 25 ms; 0 where there are none."""
+        return 2 * (self.near_hits if narrow else self.hits) / max(1, self.played + self.heard)
+
+    def precision(self) -> float:
+        """Hits of what was heard; 0 where nothing was."""
+        return self.hits / max(1, self.heard)
+
+    def recall(self) -> float:
+        """Hits of what was played; 0 where nothing was."""
+        return self.hits / max(1, self.played)
+
+    def take_in(self, other: Hits) -> None:
+        """Add another's to these."""
+        self.played += other.played
+        self.heard += other.heard
+        self.hits += other.hits
+        self.near_hits += other.near_hits
+        for kind, found in other.found.items():
+            self.found[kind] += found
+
+
+@dataclass(slots=True)
+class Tally(Hits):
+    """Sums over takes."""
+
     errors_ms: list[float] = field(default_factory=list)
     delays_ms: list[float] = field(default_factory=list)
     soon: dict[int, tuple[int, int]] = field(default_factory=lambda: dict.fromkeys(CURVE_MS, (0, 0)))
@@ -171,28 +198,13 @@ class Tally:
         """The sum of this tally and others."""
         total = Tally()
         for tally in (self, *others):
-            for name in ("played", "heard", "hits", "near_hits"):
-                setattr(total, name, getattr(total, name) + getattr(tally, name))
-            for kind in KINDS:
-                total.found[kind] += tally.found[kind]
+            total.take_in(tally)
             total.errors_ms += tally.errors_ms
             total.delays_ms += tally.delays_ms
             for within_ms, (hits, heard) in tally.soon.items():
                 before = total.soon[within_ms]
                 total.soon[within_ms] = (before[0] + hits, before[1] + heard)
         return total
-
-    def f_measure(self, *, narrow: bool = False) -> float:
-        """F of notes within 50 ms, or within 25 ms; 0 where there are none."""
-        return 2 * (self.near_hits if narrow else self.hits) / max(1, self.played + self.heard)
-
-    def precision(self) -> float:
-        """Hits of what was heard; 0 where nothing was."""
-        return self.hits / max(1, self.heard)
-
-    def recall(self) -> float:
-        """Hits of what was played; 0 where nothing was."""
-        return self.hits / max(1, self.played)
 
     def curve(self) -> str:
         """F of what was heard within some milliseconds, as one line."""

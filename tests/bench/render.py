@@ -14,8 +14,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +30,7 @@ from routines import library
 from routines.errors import BadRoutine
 from routines.lick import quarter_sec
 from routines.tempo import parse_tempo
+from tests.bench.files import beside
 from tests.bench.fluid import FONTS, font_path, through_font, with_noise
 from tests.bench.midi import midi_file
 from tests.bench.rolls import random_rolls
@@ -200,19 +199,7 @@ def _sounded(
 def _write(out: Path, told: dict[str, Any], sound: np.ndarray, rate: int, file: mido.MidiFile | None) -> None:
     import soundfile
 
-    _beside(out, lambda path: soundfile.write(path, sound, rate))
-    _beside(out.with_suffix(".json"), lambda path: path.write_text(json.dumps(told, indent=1) + "\n"))
+    beside(out, lambda path: soundfile.write(path, sound, rate))
+    beside(out.with_suffix(".json"), lambda path: path.write_text(json.dumps(told, indent=1) + "\n"))
     if file is not None:
-        _beside(out.with_suffix(".mid"), lambda path: file.save(path))
-
-
-def _beside(path: Path, write: Callable[[Path], object]) -> None:
-    """Write beside, then rename: a reader never finds half a file, and a failure leaves nothing."""
-    if not path.parent.is_dir():
-        raise FileNotFoundError(2, "No such folder", str(path.parent))
-    part = path.with_name(f".{path.stem}.{os.getpid()}{path.suffix}")
-    try:
-        write(part)
-        os.replace(part, path)
-    finally:
-        part.unlink(missing_ok=True)
+        beside(out.with_suffix(".mid"), lambda path: file.save(path))

@@ -20,9 +20,9 @@ from listener.ear import Ear, EarSettings
 from listener.framing import Past
 from listener.network import HIGH_PITCH, LOW_PITCH, PITCHES
 from listener.offset import TuningOffset
-from listener.scorer import Struck
+from listener.scorer import LookingScorer, Struck
 from listener.strikes import Strike
-from listener.views import BANDS, FACTS, VIEWS, Look, Looker
+from listener.views import BANDS, FACTS, VIEWS, Look
 from tests.bench.train.takes import TrueNote, TrueTake
 
 NO, YES, EITHER = 0, 1, 2
@@ -57,24 +57,14 @@ class Examples:
     onset_sec: np.ndarray
 
 
-class _Writer:
+class _Writer(LookingScorer):
     """A scorer that writes down how strikes look, and finds no pitch."""
 
     def __init__(self, rate: int, tuning_cents: float) -> None:
-        self._looker, self._tuning_cents = Looker(rate), tuning_cents
+        super().__init__(rate)
+        self._tuning_cents = tuning_cents
         self.looks: list[Look] = []
         self.samples: list[int] = []
-
-    @property
-    def back_samples(self) -> int:
-        return self._looker.back_samples
-
-    @property
-    def ahead_samples(self) -> int:
-        return self._looker.ahead_samples
-
-    def reset(self) -> None:
-        self._looker.reset()
 
     def struck(
         self, past: Past, strike: Strike, following: Strike | None, tuning: TuningOffset

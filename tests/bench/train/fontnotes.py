@@ -12,12 +12,9 @@ between are read a half step off.
 
 from __future__ import annotations
 
-import shutil
-import subprocess
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from types import MappingProxyType
 
@@ -25,6 +22,7 @@ import numpy as np
 
 from feedback.played import PlayedNote
 from feedback.sound.partials import read_at
+from tests.bench.files import beside
 from tests.bench.train.lines import gone_cents
 
 LEARN: Mapping[int, int] = MappingProxyType({105: 60, 15: 90, 25: 90, 26: 90, 27: 90, 104: 90, 106: 90})
@@ -66,10 +64,7 @@ def build(folder: Path) -> None:
     for program in _VELOCITIES:
         path = folder / _name(program)
         if not path.exists():
-            part = path.with_suffix(".part")
-            with part.open("wb") as file:
-                np.save(file, _recorded(program))
-            part.rename(path)
+            beside(path, partial(_save, _recorded(program)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,6 +136,10 @@ class FontString:
         return damped
 
 
+def _save(notes: np.ndarray, path: Path) -> None:
+    np.save(path, notes)
+
+
 def _name(program: int) -> str:
     return f"program-{program}-velocity-{_VELOCITIES[program]}.npy"
 
@@ -175,14 +174,9 @@ def _recorded(program: int) -> np.ndarray:
 def _synthesised(program: int) -> np.ndarray:
     """Every pitch of a program alone, `_APART_MS` apart; shape (n,)."""
     import mido
-    import soundfile
 
-    from feedback.errors import CannotDo
-    from tests.bench.fluid import font_path
+    from tests.bench.fluid import font_path, synthesised
 
-    fluidsynth = shutil.which("fluidsynth")
-    if fluidsynth is None:
-        raise CannotDo("fluidsynth is not installed (Debian: fluidsynth)")
     file = mido.MidiFile(type=0, ticks_per_beat=1000)
     track = mido.MidiTrack()
     track.append(mido.MetaMessage("set_tempo", tempo=1_000_000, time=0))
@@ -195,14 +189,4 @@ def _synthesised(program: int) -> np.ndarray:
         wait = _APART_MS - rings_ms
     track.append(mido.MetaMessage("end_of_track", time=1000))
     file.tracks.append(track)
-    with tempfile.TemporaryDirectory() as folder:
-        score, wav = Path(folder, "score.mid"), Path(folder, "sound.wav")
-        file.save(score)
-        command = [fluidsynth, "-ni", "-F", str(wav), "-T", "wav", "-O", "float", "-r", str(RATE)]
-        command += ["-g", "0.5", "-R", "0", "-C", "0", str(font_path(FONT)), str(score)]
-        run = subprocess.run(command, capture_output=True, text=True, check=False)
-        if run.returncode or not wav.exists():
-            raise CannotDo(f"fluidsynth failed: exit {run.returncode}")
-        stereo, _ = soundfile.read(wav, dtype="float32", always_2d=True)
-    mono: np.ndarray = stereo.mean(axis=1)
-    return mono
+    return synthesised(file, font_path(FONT), RATE)

@@ -1,19 +1,19 @@
 """How well confidences make notes: the ear's own rule, on takes whose looks were gathered.
 
-The same pitch sooner than `AGAIN_SEC` after itself is the same note. What a listener may hear or not (ghost
-strokes) is neither a hit nor a fault.
+The same pitch sooner than `EarSettings.again_sec` after itself is the same note. What a listener may hear or
+not (ghost strokes) is neither a hit nor a fault.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from listener.ear import EarSettings
 from listener.network import LOW_PITCH
-from tests.bench.note_scores import KINDS, NARROW_SEC, TOLERANCE_SEC, Played, kind_of, matched
+from tests.bench.note_scores import NARROW_SEC, TOLERANCE_SEC, Hits, Played, kind_of, matched
 from tests.bench.train.features import begins_sec
 from tests.bench.train.gather import Gathered, Part
 
@@ -22,38 +22,21 @@ LIMITS = (0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8)
 
 
 @dataclass(slots=True)
-class Count:
+class Count(Hits):
     """Sums over takes."""
-
-    played: int = 0
-    heard: int = 0
-    hits: int = 0
-    near_hits: int = 0
-    found: dict[str, list[bool]] = field(default_factory=lambda: {kind: [] for kind in KINDS})
 
     def add(self, other: Count) -> None:
         """Take in another count."""
-        self.played += other.played
-        self.heard += other.heard
-        self.hits += other.hits
-        self.near_hits += other.near_hits
-        for kind, found in other.found.items():
-            self.found[kind] += found
-
-    @property
-    def f_measure(self) -> float:
-        """F of notes within 50 ms."""
-        return 2 * self.hits / max(1, self.played + self.heard)
+        self.take_in(other)
 
     def figures(self) -> dict[str, float]:
         """Precision, recall, F within 50 and 25 ms, and recall by kind."""
-        both = max(1, self.played + self.heard)
         kinds = {kind: float(np.mean(found)) for kind, found in self.found.items() if found}
         return {
-            "P": self.hits / max(1, self.heard),
-            "R": self.hits / max(1, self.played),
-            "F": self.f_measure,
-            "F25": 2 * self.near_hits / both,
+            "P": self.precision(),
+            "R": self.recall(),
+            "F": self.f_measure(),
+            "F25": self.f_measure(narrow=True),
             **kinds,
         }
 
@@ -79,6 +62,14 @@ def counted(confidence: np.ndarray, examples: Gathered, least: float) -> dict[st
     return counts
 
 
+def summed(counts: Iterable[Count]) -> Count:
+    """The sum of counts."""
+    total = Count()
+    for count in counts:
+        total.add(count)
+    return total
+
+
 def best_limit(confidence: np.ndarray, examples: Gathered, slack: float = 0.0) -> tuple[float, float]:
     """The least confidence to ask for, and its F over all takes.
 
@@ -91,10 +82,7 @@ def best_limit(confidence: np.ndarray, examples: Gathered, slack: float = 0.0) -
     """
     found: dict[float, float] = {}
     for least in LIMITS:
-        total = Count()
-        for count in counted(confidence, examples, least).values():
-            total.add(count)
-        found[least] = total.f_measure
+        found[least] = summed(counted(confidence, examples, least).values()).f_measure()
     best = max(found.values())
     least = min(limit for limit, value in found.items() if value >= best - slack)
     return least, found[least]
