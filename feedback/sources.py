@@ -15,6 +15,7 @@ import numpy as np
 from feedback.performance import perform
 from feedback.played import Performance, PlayedNote
 from feedback.session import TurnPlan
+from listener.expecting import Expectation
 from listener.notes import Report
 
 SIMULATED_RATE = 44100
@@ -60,7 +61,9 @@ def simulated_turn(
     )
 
 
-def listened(sound: np.ndarray, rate: int, *, until_sec: float) -> Iterator[tuple[float, Sequence[Report]]]:
+def listened(
+    sound: np.ndarray, rate: int, *, until_sec: float, expectations: Sequence[Expectation] = ()
+) -> Iterator[tuple[float, Sequence[Report]]]:
     """Send a sound through an ear.
 
     Parameters
@@ -71,6 +74,8 @@ def listened(sound: np.ndarray, rate: int, *, until_sec: float) -> Iterator[tupl
         Samples a second: 44100 or 48000.
     until_sec : float
         The sound is followed by silence up to there.
+    expectations : sequence of Expectation
+        What the ear is told to expect; without any it listens blind.
 
     Yields
     ------
@@ -79,7 +84,7 @@ def listened(sound: np.ndarray, rate: int, *, until_sec: float) -> Iterator[tupl
     """
     from listener.ear import Ear
 
-    ear = Ear(rate)
+    ear = Ear(rate, expectations=expectations)
     silence = max(0, round(until_sec * rate) - len(sound))
     whole = np.concatenate([sound, np.zeros(silence, np.float32)])
     for begin in range(0, len(whole), _BLOCK):

@@ -14,11 +14,12 @@ out of a sounding note is another note where it arrives.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from listener.expecting import Expectation, Expected
 from listener.framing import Hops, Past, cleaned
 from listener.gliding import Glide, GlideSettings
 from listener.measures import Measurer
@@ -81,6 +82,8 @@ class Ear:
     rate : int
         Samples a second, one of `RATES`.
     settings : EarSettings
+    expectations : sequence of Expectation
+        What may well begin when; without any the ear listens blind.
 
     Raises
     ------
@@ -88,11 +91,18 @@ class Ear:
         If the rate is not one of `RATES`.
     """
 
-    def __init__(self, rate: int, *, settings: EarSettings | None = None) -> None:
+    def __init__(
+        self,
+        rate: int,
+        *,
+        settings: EarSettings | None = None,
+        expectations: Sequence[Expectation] = (),
+    ) -> None:
         if rate not in RATES:
             raise ValueError(f"sample rate {rate}; an ear hears at {' or '.join(map(str, RATES))} Hz")
         self.rate = rate
         self._set = settings = settings or EarSettings()
+        self._expected = Expected(expectations)
         self._hop_samples = settings.strikes.hop_samples
         self._hops = Hops(self._hop_samples)
         self._strikes = StrikeFinder(rate, settings.strikes)

@@ -30,7 +30,7 @@ from listener.decoder import decoder, decoder_path, decoder_quiet, said_by_decod
 from listener.ear import Ear
 from listener.errors import BadSound
 from listener.framing import cleaned
-from listener.notes import NoteEvent, Report, standing
+from listener.notes import NoteEvent, Report, doubtful, standing
 from listener.rates import FileClock, Resampler
 
 BLOCK_FRAMES = 4096
@@ -49,8 +49,8 @@ class Hearing:
     duration_sec : float
     tuning_cents : float
         How far the instrument is tuned from A4 = 440 Hz; 0 where nothing was heard.
-    notes, withdrawn : tuple of NoteEvent
-        By onset.
+    notes, withdrawn, doubtful : tuple of NoteEvent
+        By onset; see `listener.notes`.
     """
 
     sample_rate: int
@@ -58,6 +58,7 @@ class Hearing:
     tuning_cents: float
     notes: tuple[NoteEvent, ...]
     withdrawn: tuple[NoteEvent, ...]
+    doubtful: tuple[NoteEvent, ...] = ()
 
 
 class SoundFile:
@@ -226,4 +227,5 @@ def hear_file(path: str | PathLike[str], *, ear: Callable[[int], Ear] = Ear) -> 
             tuning_cents=tuning_cents,
             notes=tuple(notes),
             withdrawn=tuple(withdrawn),
+            doubtful=tuple(doubtful(reports)),
         )

@@ -1,7 +1,8 @@
-"""What was heard: note events and the three things an ear can say about one.
+"""What was heard: note events and the four things an ear can say about one.
 
 An ear speaks in `Report`s. A note is first *heard* (its pitch and onset are known, its level is still
-growing), later *settled* (never changed again), or *withdrawn* (it was taken for a note and was none).
+growing), later *settled* (never changed again), or *withdrawn* (it was taken for a note and was none). What
+was expected and may have come, yet too thinly to be called a note, is *doubtful*: no one is blamed there.
 Times are seconds of the take, counted from the first sample that was fed. A string or a finger is never
 heard, so no event names one.
 """
@@ -12,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-ReportKind = Literal["heard", "settled", "withdrawn"]
+ReportKind = Literal["heard", "settled", "withdrawn", "doubtful"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +56,7 @@ class Report:
 
     Attributes
     ----------
-    kind : {"heard", "settled", "withdrawn"}
+    kind : {"heard", "settled", "withdrawn", "doubtful"}
     number : int
         The same for all reports about one note; counts up from 0 in the order of hearing.
     note : NoteEvent
@@ -80,12 +81,22 @@ def standing(reports: Iterable[Report]) -> tuple[list[NoteEvent], list[NoteEvent
     notes, withdrawn : list of NoteEvent
         Each in the order of onset, the latest word on each note.
     """
+    latest = _latest(reports)
+    notes = sorted((r.note for r in latest if r.kind in ("heard", "settled")), key=_by_onset)
+    gone = sorted((r.note for r in latest if r.kind == "withdrawn"), key=_by_onset)
+    return notes, gone
+
+
+def doubtful(reports: Iterable[Report]) -> list[NoteEvent]:
+    """Fold reports into what was expected and may have come, by onset; none of it stands as a note."""
+    return sorted((r.note for r in _latest(reports) if r.kind == "doubtful"), key=_by_onset)
+
+
+def _latest(reports: Iterable[Report]) -> list[Report]:
     latest: dict[int, Report] = {}
     for report in reports:
         latest[report.number] = report
-    notes = sorted((r.note for r in latest.values() if r.kind != "withdrawn"), key=_by_onset)
-    gone = sorted((r.note for r in latest.values() if r.kind == "withdrawn"), key=_by_onset)
-    return notes, gone
+    return list(latest.values())
 
 
 def _by_onset(note: NoteEvent) -> tuple[float, int]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
 from feedback.matcher import Pair, bends, together
+from listener.notes import NoteEvent
 from routines.outcome import NoteVerdict, Verdict
 
 
@@ -70,6 +71,7 @@ def note_verdicts(
     answered: dict[int, Answer],
     habits: Habits,
     deaf: Sequence[tuple[float, float]] = (),
+    doubtful: Sequence[NoteEvent] = (),
 ) -> list[NoteVerdict]:
     """Judge every target.
 
@@ -83,6 +85,8 @@ def note_verdicts(
     habits : Habits
     deaf : sequence of (float, float)
         Stretches of the take, in seconds, in which the listener could not listen.
+    doubtful : sequence of NoteEvent
+        What may have come, too thinly to be called heard.
 
     Returns
     -------
@@ -97,7 +101,8 @@ def note_verdicts(
         word: Verdict
         heard_midi = deviation = rest = None
         if pair is None:
-            word = "unclear" if _cannot_tell(grid, index, by_target, deaf) else "missed"
+            thin = any(_may_be(grid, index, event, habits) for event in doubtful)
+            word = "unclear" if thin or _cannot_tell(grid, index, by_target, deaf) else "missed"
         else:
             heard_midi = sounds[answered[index].sound].midi
             deviation = answered[index].struck_sec - due
@@ -160,6 +165,14 @@ def _word(grid: Grid, index: int, pair: Pair, sound: Sound, answer: Answer, rest
     if abs(rest) <= grid.window_of(grid.lick.notes[index]) + HAIR_SEC:
         return "late" if answer.arrived_late else "landed"
     return "early" if rest < 0 else "late"
+
+
+def _may_be(grid: Grid, index: int, event: NoteEvent, habits: Habits) -> bool:
+    """Whether something doubtful has a target's pitch, less than an eighth from its place."""
+    target = grid.lick.notes[index]
+    due = grid.due_sec(target.onset_quarters)
+    rest = event.onset_sec - due - habits.expected_sec(target.onset_quarters, due)
+    return event.midi == target.midi and abs(rest) < grid.eighth_sec
 
 
 def _cannot_tell(

@@ -46,6 +46,8 @@ class Circumstances:
         No click held the tempo (off, or thinned): drift is shown and taken off.
     deaf : sequence of (float, float)
         Stretches, in seconds of the take, that could not be listened to.
+    doubtful : sequence of NoteEvent
+        What was expected and may have come, too thinly to be called heard: silence there is unclear.
     earlier : sequence of Deviation
         What `Judged.played` holds of passes before this one at the same tempo; they help to find the bounce.
     """
@@ -53,6 +55,7 @@ class Circumstances:
     start_found: bool = False
     click_off: bool = False
     deaf: Sequence[tuple[float, float]] = ()
+    doubtful: Sequence[NoteEvent] = ()
     earlier: Sequence[Deviation] = field(default=())
 
     @property
@@ -101,7 +104,7 @@ def judge_pass(grid: Grid, events: Sequence[NoteEvent], circumstances: Circumsta
     about = circumstances or Circumstances()
     sounds = [s for s in sounds_of(events, grid.limits) if _within(grid, s)]
     pairs, answered, habits, played = _settle(grid, sounds, about)
-    verdicts = note_verdicts(grid, sounds, pairs, answered, habits, about.deaf)
+    verdicts = note_verdicts(grid, sounds, pairs, answered, habits, about.deaf, about.doubtful)
     added = [extra for _, extra in extras(grid, sounds, answered, habits)]
     heard = PassHeard(grid=grid, sounds=sounds, answered=answered, verdicts=verdicts, habits=habits)
     sevenths = guide_verdicts(heard, grid.lick.sevenths)
