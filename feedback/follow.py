@@ -6,9 +6,11 @@ that was heard by the very function that judges a file, so the two cannot differ
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from feedback.grid import Grid
 from feedback.judges.whole import Circumstances, Judged, judge_pass
-from listener.notes import NoteEvent, Report, standing
+from listener.notes import Report, doubtful, standing
 from routines.outcome import NoteVerdict
 
 
@@ -23,7 +25,7 @@ class Follower:
 
     def __init__(self, grid: Grid, circumstances: Circumstances | None = None) -> None:
         self._grid = grid
-        self._circumstances = circumstances
+        self._circumstances = circumstances or Circumstances()
         self._reports: dict[int, Report] = {}
 
     def feed(self, report: Report) -> None:
@@ -52,7 +54,6 @@ class Follower:
 
     def close(self) -> Judged:
         """Judge all that has been heard, as offline."""
-        return judge_pass(self._grid, self._events(), self._circumstances)
-
-    def _events(self) -> list[NoteEvent]:
-        return standing(self._reports.values())[0]
+        said = list(self._reports.values())
+        about = replace(self._circumstances, doubtful=tuple(doubtful(said)))
+        return judge_pass(self._grid, standing(said)[0], about)

@@ -3,7 +3,8 @@
 Order of preference: most notes explained, then right pitches, then sure notes, then least total
 deviation. A target may take a note of its own pitch less than an eighth away (the last seven before a
 change: up to the change plus W), or another pitch within half an eighth. Strings are never heard, so the
-voices of a pinch may speak in any order. A choke or a slide of one stroke is compared where it was struck, by
+voices of a pinch may speak in any order; and what begins together has none: a seven that comes as late as the
+note after it is heard with it. A choke or a slide of one stroke is compared where it was struck, by
 the pitch that it reaches.
 
 The dynamic programme goes over the heard notes in order and keeps, for every place, the best chain that ends
@@ -14,8 +15,10 @@ judged afterwards come from the same lines.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
+from itertools import permutations
 
 from feedback.grid import Grid, Habits
 from feedback.heard import Sound
@@ -25,6 +28,8 @@ _HAIR = 1e-9
 _Value = tuple[int, int, int, float]
 _Chain = tuple["Pair", "_Chain"] | None
 _Best = tuple[_Value, _Chain]
+_NOTHING: _Best = ((0, 0, 0, 0.0), None)
+_MOST_ORDERED = 3  # so many sounds that begin together are tried in every order
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,10 +75,11 @@ def match(grid: Grid, sounds: Sequence[Sound], habits: Habits) -> list[Pair]:
     """
     limits = _late_limits(grid)
     groups = together(grid.lick.notes)
+    strokes = _strokes(sounds, grid.limits.pinch_ms / 1e3)
     forbidden: set[tuple[int, int]] = set()
     while True:
         rows = [_candidates(grid, habits, limits, j, sound, forbidden) for j, sound in enumerate(sounds)]
-        chosen = _solve(groups, rows)
+        chosen = _solve(groups, rows, strokes)
         objections = [
             objection
             for objection in (
@@ -150,36 +156,92 @@ def _candidates(
     return found
 
 
-def _solve(groups: Sequence[Sequence[int]], rows: Iterable[Sequence[Pair]]) -> list[Pair]:
-    """The best chain of pairs in which targets rise with the sounds; the voices of one pinch in any order."""
+def _solve(
+    groups: Sequence[Sequence[int]], rows: Sequence[Sequence[Pair]], strokes: Sequence[Sequence[int]]
+) -> list[Pair]:
+    """The best chain of pairs in which targets rise with the sounds; voices struck together in any order."""
     where = {target: (g, 1 << bit) for g, voices in enumerate(groups) for bit, target in enumerate(voices)}
-    nothing: _Best = ((0, 0, 0, 0.0), None)
-    # upto[g]: the best chain of targets before group g; inside[g]: by the voices of g that it takes last.
-    upto = [nothing] * (len(groups) + 1)
-    inside: list[dict[int, _Best]] = [{} for _ in groups]
-    for row in rows:
+    best = _Chains.empty(len(groups))
+    for stroke in strokes:
+        orders = permutations(stroke) if len(stroke) <= _MOST_ORDERED else [tuple(stroke)]
         grown = []
-        for pair in row:
-            group, bit = where[pair.target]
-            begun = [(taken, best) for taken, best in inside[group].items() if not taken & bit]
-            for taken, ((count, right, sure, nearness), chain) in [(0, upto[group]), *begun]:
-                fits = right + 2 * pair.right + pair.began
-                value = (count + 1, fits, sure + pair.sure, nearness - abs(pair.rest_sec))
-                grown.append((group, taken | bit, value, (pair, chain)))
-        for group, taken, value, longer in grown:
-            if value <= inside[group].get(taken, nothing)[0]:
-                continue
-            inside[group][taken] = (value, longer)
-            for place in range(group + 1, len(groups) + 1):
-                if value <= upto[place][0]:
-                    break
-                upto[place] = (value, longer)
+        for order in orders:
+            chains = best
+            for number in order:
+                chains = chains.grown(rows[number], where)
+            grown.append(chains)
+        best = reduce(_Chains.better, grown)
     chosen = []
-    chain = upto[-1][1]
+    chain = best.upto[-1][1]
     while chain is not None:
         chosen.append(chain[0])
         chain = chain[1]
     return sorted(chosen, key=lambda pair: pair.target)
+
+
+@dataclass(frozen=True, slots=True)
+class _Chains:
+    """The best chains so far.
+
+    Attributes
+    ----------
+    upto : tuple
+        For each group, the best chain of targets before it; the last one is of all.
+    inside : tuple of dict
+        For each group, by the voices of it that it takes last.
+    """
+
+    upto: tuple[_Best, ...]
+    inside: tuple[dict[int, _Best], ...]
+
+    @staticmethod
+    def empty(groups: int) -> _Chains:
+        return _Chains((_NOTHING,) * (groups + 1), tuple({} for _ in range(groups)))
+
+    def grown(self, row: Sequence[Pair], where: Mapping[int, tuple[int, int]]) -> _Chains:
+        """The best chains when one more sound may be taken."""
+        if not row:
+            return self
+        upto, inside = list(self.upto), list(self.inside)
+        for pair in row:
+            group, bit = where[pair.target]
+            begun = [(taken, best) for taken, best in self.inside[group].items() if not taken & bit]
+            for taken, ((count, right, sure, nearness), chain) in [(0, self.upto[group]), *begun]:
+                fits = right + 2 * pair.right + pair.began
+                value = (count + 1, fits, sure + pair.sure, nearness - abs(pair.rest_sec))
+                if value <= inside[group].get(taken | bit, _NOTHING)[0]:
+                    continue
+                longer: _Best = (value, (pair, chain))
+                inside[group] = {**inside[group], taken | bit: longer}
+                for place in range(group + 1, len(upto)):
+                    if value <= upto[place][0]:
+                        break
+                    upto[place] = longer
+        return _Chains(tuple(upto), tuple(inside))
+
+    def better(self, other: _Chains) -> _Chains:
+        """Of each chain the better one of two."""
+        upto = tuple(max(a, b, key=_value) for a, b in zip(self.upto, other.upto, strict=True))
+        inside = tuple(
+            {taken: max((c[taken] for c in (a, b) if taken in c), key=_value) for taken in {*a, *b}}
+            for a, b in zip(self.inside, other.inside, strict=True)
+        )
+        return _Chains(upto, inside)
+
+
+def _value(best: _Best) -> _Value:
+    return best[0]
+
+
+def _strokes(sounds: Sequence[Sound], within_sec: float) -> list[list[int]]:
+    """Indices of the sounds, those that begin together in one list: they have no order."""
+    found: list[list[int]] = []
+    for number, sound in enumerate(sounds):
+        if found and sound.onset_sec - sounds[found[-1][0]].onset_sec <= within_sec + _HAIR:
+            found[-1].append(number)
+        else:
+            found.append([number])
+    return found
 
 
 def _straying_seven(grid: Grid, chosen: list[Pair]) -> tuple[int, int] | None:

@@ -8,16 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from os import PathLike
 from typing import Any
 
 from feedback.advice import sentence
+from feedback.expect import expectations
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Judged
 from feedback.marks import seven_marks
 from feedback.report import heading, outcome_json, pass_text, to_json
 from feedback.session import PASSES_A_TURN, PassOver, TurnPlan, after_count_in, follow_turn
 from feedback.sources import SIMULATED_RATE, listened, simulated_turn
+from listener.expecting import Expectation
 from listener.notes import Report
 from routines.lick import Lick
 
@@ -72,7 +75,8 @@ def play_simulated(request: TurnRequest) -> Iterator[PassOver]:
     plan = request.plan
     played = simulated_turn(plan, mistakes=request.mistakes, seed=request.seed)
     sound = render(played, rate=SIMULATED_RATE, seed=request.seed)
-    heard = listened(sound, SIMULATED_RATE, until_sec=plan.end_sec)
+    asked = _asked(plan, request.limits)
+    heard = listened(sound, SIMULATED_RATE, until_sec=plan.end_sec, expectations=asked)
     return follow_turn(plan, heard, request.limits)
 
 
@@ -95,16 +99,23 @@ def play_file(path: str | PathLike[str], plan: TurnPlan, limits: Limits) -> Iter
     OSError, listener.errors.BadSound
         As `listener.files.SoundFile`, before anything is returned.
     """
+    from listener.ear import Ear
     from listener.files import SoundFile, heard_in
 
     sound = SoundFile(path)
+    ear = partial(Ear, expectations=_asked(plan, limits))
 
     def heard() -> Iterator[tuple[float, Sequence[Report]]]:
         with sound:
-            for sec, reports, _ in heard_in(sound, block_frames=_BLOCK_FRAMES):
+            for sec, reports, _ in heard_in(sound, ear=ear, block_frames=_BLOCK_FRAMES):
                 yield sec, reports
 
     return follow_turn(plan, heard(), limits)
+
+
+def _asked(plan: TurnPlan, limits: Limits) -> list[Expectation]:
+    """What all passes of a turn let expect."""
+    return [one for grid in plan.grids(limits) for one in expectations(grid)]
 
 
 def turn_lines(request: TurnRequest, passes: Iterable[PassOver]) -> Iterator[str]:

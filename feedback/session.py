@@ -59,6 +59,13 @@ class TurnPlan:
         apart = (self.lick.bars + self.rest_bars) * self.bar_sec
         return tuple(self.first_start_sec + k * apart for k in range(self.passes))
 
+    def grids(self, limits: Limits) -> tuple[Grid, ...]:
+        """Each pass laid on the clock."""
+        return tuple(
+            Grid(lick=self.lick, tempo_half_bpm=self.tempo_half_bpm, start_sec=start, limits=limits)
+            for start in self.starts_sec
+        )
+
     @property
     def end_sec(self) -> float:
         """When the last pass can be judged."""
@@ -110,20 +117,20 @@ def follow_turn(
     PassOver
         As soon as its notes have settled; passes of which the source does not reach half are left out.
     """
-    open_passes = list(enumerate(plan.starts_sec, start=1))
+    open_passes = list(enumerate(plan.grids(limits), start=1))
     reports: list[Report] = []
     earlier: list[Deviation] = []
     heard_to = 0.0
     for now_sec, said in source:
         heard_to = now_sec
         reports.extend(said)
-        while open_passes and now_sec >= _over_sec(plan, open_passes[0][1]):
+        while open_passes and now_sec >= _over_sec(plan, open_passes[0][1].start_sec):
             about = Circumstances(click_off=click_off, earlier=tuple(earlier))
-            yield _close(plan, open_passes.pop(0), reports, limits, about, earlier)
-    for number, start in open_passes:
-        if heard_to >= start + plan.lick.bars * plan.bar_sec / 2:
+            yield _close(*open_passes.pop(0), reports, about, earlier)
+    for number, grid in open_passes:
+        if heard_to >= grid.start_sec + plan.lick.bars * plan.bar_sec / 2:
             about = Circumstances(click_off=click_off, earlier=tuple(earlier), deaf=((heard_to, math.inf),))
-            yield _close(plan, (number, start), reports, limits, about, earlier)
+            yield _close(number, grid, reports, about, earlier)
 
 
 def _over_sec(plan: TurnPlan, start_sec: float) -> float:
@@ -131,15 +138,8 @@ def _over_sec(plan: TurnPlan, start_sec: float) -> float:
 
 
 def _close(
-    plan: TurnPlan,
-    which: tuple[int, float],
-    reports: Sequence[Report],
-    limits: Limits,
-    about: Circumstances,
-    earlier: list[Deviation],
+    number: int, grid: Grid, reports: Sequence[Report], about: Circumstances, earlier: list[Deviation]
 ) -> PassOver:
-    number, start = which
-    grid = Grid(lick=plan.lick, tempo_half_bpm=plan.tempo_half_bpm, start_sec=start, limits=limits)
     follower = Follower(grid, about)
     for report in reports:
         follower.feed(report)

@@ -7,7 +7,9 @@ first 70 ms are over it is measured; its pitch is followed until it is clear whe
 blocks: a hop is the unit, and times of hearing are ends of hops. So a take cut just after `heard_sec` already
 yields the note, and cut just after `settled_sec` yields it as it stays.
 
-The plain ear withdraws nothing. A choke is heard at the pitch where it began, its way is in `path`; a slide
+An ear that knows what to expect gives its first word sooner: a strike is handed to early scorers, too, what
+they are sure of is heard at once, and the last scorer confirms it or has it withdrawn. The plain ear has only
+the last, and withdraws nothing. A choke is heard at the pitch where it began, its way is in `path`; a slide
 out of a sounding note is another note where it arrives.
 """
 
@@ -22,10 +24,11 @@ import numpy as np
 from listener.expecting import Expectation, Expected
 from listener.framing import Hops, Past, cleaned
 from listener.gliding import Glide, GlideSettings
+from listener.informed import informed_scorers
 from listener.measures import Measurer
 from listener.notes import NoteEvent, Report
 from listener.offset import TuningOffset
-from listener.scorer import NetworkScorer, Scorer
+from listener.scorer import NetworkScorer, Scorer, Struck
 from listener.strikes import Strike, StrikeFinder, StrikeSettings
 
 RATES = (44100, 48000)
@@ -40,7 +43,10 @@ class EarSettings:
     ----------
     strikes : StrikeSettings
     scorer : callable
-        Makes the scorer for a sample rate.
+        Makes the scorer for a sample rate, for an ear that listens blind.
+    informed : callable
+        Makes the scorers for a sample rate and what is expected: early ones first, each looking farther
+        ahead, the last one having the last word.
     glide : GlideSettings
     again_sec : float
         The same pitch sooner than this after itself is the same note.
@@ -54,6 +60,7 @@ class EarSettings:
 
     strikes: StrikeSettings = field(default_factory=StrikeSettings)
     scorer: Callable[[int], Scorer] = NetworkScorer
+    informed: Callable[[int, Expected], Sequence[Scorer]] = informed_scorers
     glide: GlideSettings = field(default_factory=GlideSettings)
     again_sec: float = 0.045
     sure: float = 0.95
@@ -71,6 +78,7 @@ class _Growing:
     tuning_cents: float
     note: NoteEvent
     glide: Glide
+    confirmed: bool
     measured: bool = False
 
 
@@ -102,23 +110,29 @@ class Ear:
             raise ValueError(f"sample rate {rate}; an ear hears at {' or '.join(map(str, RATES))} Hz")
         self.rate = rate
         self._set = settings = settings or EarSettings()
-        self._expected = Expected(expectations)
         self._hop_samples = settings.strikes.hop_samples
         self._hops = Hops(self._hop_samples)
         self._strikes = StrikeFinder(rate, settings.strikes)
-        self._scorer = settings.scorer(rate)
+        expected = Expected(expectations)
+        informed = len(expected) > 0
+        self._scorers = tuple(settings.informed(rate, expected) if informed else [settings.scorer(rate)])
         self._measurer = Measurer(rate)
-        ahead = max(self._scorer.ahead_samples, self._measurer.ahead_samples)
-        back = max(self._scorer.back_samples, self._measurer.back_samples, self._strikes.look_back_samples)
+        ahead = max(*(s.ahead_samples for s in self._scorers), self._measurer.ahead_samples)
+        back = max(
+            *(s.back_samples for s in self._scorers),
+            self._measurer.back_samples,
+            self._strikes.look_back_samples,
+        )
         span = max(ahead + back, settings.glide.back_samples(rate))
         self._past = Past(span + 4 * self._hop_samples)
         self._tuning = TuningOffset()
-        self._waiting: deque[Strike] = deque()
+        self._waiting: list[deque[Strike]] = [deque() for _ in self._scorers]
         self._growing: list[_Growing] = []
         self._last: dict[int, int] = {}
         self._company: int | None = None
         self._count = 0
         self._fed = 0
+        self._over = False
 
     @property
     def tuning_cents(self) -> float:
@@ -127,14 +141,18 @@ class Ear:
 
     def reset(self) -> None:
         """Forget everything; the next sample fed is sample 0 of another take."""
-        for part in (self._hops, self._past, self._strikes, self._scorer, self._tuning):
+        for part in (self._hops, self._past, self._strikes, self._tuning):
             part.reset()
-        self._waiting.clear()
+        for scorer in self._scorers:
+            scorer.reset()
+        for waiting in self._waiting:
+            waiting.clear()
         self._growing.clear()
         self._last.clear()
         self._company = None
         self._count = 0
         self._fed = 0
+        self._over = False
 
     def feed(self, samples: np.ndarray) -> list[Report]:
         """Listen on.
@@ -162,7 +180,7 @@ class Ear:
             self._past.append(hop)
             strike = self._strikes.feed(self._past)
             if strike is not None:
-                self._waiting.append(strike)
+                self._waiting[0].append(strike)
             self._settle(reports)
             self._hear(reports)
         return reports
@@ -176,6 +194,7 @@ class Ear:
             One "settled" for each note that was still growing, `settled_sec` being the end of the take.
         """
         end_sec = self._fed / self.rate
+        self._over = True
         for growing in self._growing:
             growing.glide.end()
         silence = np.zeros(self._hop_samples, np.float32)
@@ -187,37 +206,68 @@ class Ear:
         return reports
 
     def _hear(self, reports: list[Report]) -> None:
-        while self._waiting and self._waiting[0].sample + self._scorer.ahead_samples <= self._past.end:
-            strike = self._waiting.popleft()
-            following = self._waiting[0] if self._waiting else None
-            pitches = self._scorer.struck(self._past, strike, following, self._tuning)
-            if any(struck.confidence >= self._set.sure for struck in pitches):
-                self._company = strike.sample
-            if not self._has_company(strike.sample):
+        """Hand strikes to the scorers that can look at them by now, the last scorer first."""
+        for turn in reversed(range(len(self._scorers))):
+            waiting, scorer = self._waiting[turn], self._scorers[turn]
+            while waiting and waiting[0].sample + scorer.ahead_samples <= self._past.end:
+                strike = waiting.popleft()
+                behind = next((queue[0] for queue in reversed(self._waiting[: turn + 1]) if queue), None)
+                pitches = scorer.struck(self._past, strike, behind, self._tuning)
+                if turn + 1 < len(self._scorers):
+                    self._waiting[turn + 1].append(strike)
+                    self._say(strike, pitches, reports, confirmed=False)
+                else:
+                    self._conclude(strike, pitches, reports)
+
+    def _conclude(self, strike: Strike, pitches: Sequence[Struck], reports: list[Report]) -> None:
+        """The last word on a strike: what was said early stands or goes, what was not said yet is said."""
+        standing = {struck.midi: struck for struck in pitches if not struck.doubtful}
+        if any(struck.confidence >= self._set.sure for struck in standing.values()):
+            self._company = strike.sample
+        for growing in [g for g in self._growing if g.sample == strike.sample and not g.confirmed]:
+            struck = standing.get(growing.note.midi)
+            if struck is not None:
+                growing.note = replace(growing.note, confidence=struck.confidence)
+                growing.confirmed = True
                 continue
-            for struck in pitches:
-                last = self._last.get(struck.midi)
-                if last is not None and strike.sample - last < self._set.again_sec * self.rate:
-                    continue
-                level_db = self._level_so_far(strike.sample)
-                unled = strike.sample < self._set.unled_sec * self.rate
-                if unled and level_db < self._set.unled_level_db:
-                    continue
-                self._last[struck.midi] = strike.sample
-                note = NoteEvent(
-                    onset_sec=strike.sample / self.rate,
-                    midi=struck.midi,
-                    cents=0.0,
-                    level_db=level_db,
-                    confidence=struck.confidence,
-                    heard_sec=self._past.end / self.rate,
-                    settled_sec=self._measure_sample(strike.sample) / self.rate,
-                )
-                cents = self._tuning.cents
-                glide = Glide(self.rate, strike.sample, struck.midi, cents, self._set.glide)
-                self._growing.append(_Growing(self._count, strike.sample, cents, note, glide))
-                reports.append(Report("heard", self._count, note))
-                self._count += 1
+            self._growing.remove(growing)
+            if self._last.get(growing.note.midi) == strike.sample:
+                del self._last[growing.note.midi]
+            reports.append(Report("withdrawn", growing.number, growing.note))
+        self._say(strike, pitches, reports, confirmed=True)
+
+    def _say(
+        self, strike: Strike, pitches: Sequence[Struck], reports: list[Report], *, confirmed: bool
+    ) -> None:
+        """Report the pitches of a strike that may be said and were not said yet."""
+        for struck in pitches:
+            if not (struck.asked or self._has_company(strike.sample)):
+                continue
+            last = self._last.get(struck.midi)
+            if last is not None and strike.sample - last < self._set.again_sec * self.rate:
+                continue
+            level_db = self._level_so_far(strike.sample)
+            unled = strike.sample < self._set.unled_sec * self.rate
+            if unled and level_db < self._set.unled_level_db:
+                continue
+            note = NoteEvent(
+                onset_sec=strike.sample / self.rate,
+                midi=struck.midi,
+                cents=0.0,
+                level_db=level_db,
+                confidence=struck.confidence,
+                heard_sec=self._past.end / self.rate,
+                settled_sec=self._measure_sample(strike.sample) / self.rate,
+            )
+            number, self._count = self._count, self._count + 1
+            if struck.doubtful:
+                reports.append(Report("doubtful", number, note))
+                continue
+            self._last[struck.midi] = strike.sample
+            cents = self._tuning.cents
+            glide = Glide(self.rate, strike.sample, struck.midi, cents, self._set.glide)
+            self._growing.append(_Growing(number, strike.sample, cents, note, glide, confirmed))
+            reports.append(Report("heard", number, note))
 
     def _has_company(self, sample: int) -> bool:
         """Whether a sure note was heard at that sample or not long before."""
@@ -229,11 +279,15 @@ class Ear:
             growing.glide.feed(self._past)
             if not growing.measured and self._measure_sample(growing.sample) <= self._past.end:
                 self._measure(growing)
-            if growing.measured and growing.glide.done:
+            if self._is_over(growing):
                 settled_sec = min(self._past.end / self.rate, not_after_sec)
                 settled = replace(growing.note, settled_sec=settled_sec, path=growing.glide.path)
                 reports.append(Report("settled", growing.number, settled))
-        self._growing = [g for g in self._growing if not (g.measured and g.glide.done)]
+        self._growing = [g for g in self._growing if not self._is_over(g)]
+
+    def _is_over(self, growing: _Growing) -> bool:
+        """Whether nothing about a note can change any more; at the end of a take an early word stands."""
+        return growing.measured and growing.glide.done and (growing.confirmed or self._over)
 
     def _measure(self, growing: _Growing) -> None:
         note = growing.note

@@ -102,10 +102,10 @@ class Network:
         return odds
 
 
-@lru_cache(maxsize=1)
-def shipped() -> dict[str, np.ndarray]:
-    """The arrays that come with the program; not to be written to."""
-    with resources.files("listener").joinpath("weights", WEIGHTS).open("rb") as file:
+@lru_cache(maxsize=8)
+def shipped(name: str = WEIGHTS) -> dict[str, np.ndarray]:
+    """The arrays that come with the program, by the name of their file; not to be written to."""
+    with resources.files("listener").joinpath("weights", name).open("rb") as file:
         arrays = dict(np.load(file, allow_pickle=False))
     for array in arrays.values():
         array.setflags(write=False)

@@ -8,7 +8,7 @@ The border: an ear needs of a scorer what the protocol `Scorer` names, and nothi
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -19,7 +19,7 @@ from listener.hints import Hinter
 from listener.network import LOW_PITCH, Network, shipped
 from listener.offset import TuningOffset
 from listener.strikes import Strike
-from listener.views import Looker
+from listener.views import SPANS, Looker, Span
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +32,16 @@ class Struck:
         Half step on the instrument's own tuning.
     confidence : float
         Estimated probability, 0 to 1.
+    asked : bool
+        Whether it was expected just there.
+    doubtful : bool
+        Whether it may have been begun, yet is not said to be.
     """
 
     midi: int
     confidence: float
+    asked: bool = False
+    doubtful: bool = False
 
 
 class Scorer(Protocol):
@@ -68,10 +74,12 @@ class LookingScorer:
     ----------
     rate : int
         Samples a second.
+    spans : sequence of Span
+        What it looks at.
     """
 
-    def __init__(self, rate: int) -> None:
-        self._looker = Looker(rate)
+    def __init__(self, rate: int, spans: Sequence[Span] = SPANS) -> None:
+        self._looker = Looker(rate, spans)
 
     @property
     def back_samples(self) -> int:
@@ -117,7 +125,24 @@ class NetworkScorer(LookingScorer):
     def struck(
         self, past: Past, strike: Strike, following: Strike | None, tuning: TuningOffset
     ) -> list[Struck]:
-        """Score a strike.
+        """Score a strike; parameters as `seen`.
+
+        Returns
+        -------
+        list of Struck
+            Rising in pitch; mostly none or one.
+        """
+        seen = self.seen(past, strike, following, tuning)
+        if seen is None:
+            return []
+        confidence = probability(seen.log_odds)
+        return [
+            Struck(LOW_PITCH + int(pitch), float(confidence[pitch]))
+            for pitch in np.flatnonzero(confidence >= self._least)
+        ]
+
+    def seen(self, past: Past, strike: Strike, following: Strike | None, tuning: TuningOffset) -> Seen | None:
+        """Look at a strike, and weigh each pitch.
 
         Parameters
         ----------
@@ -131,19 +156,36 @@ class NetworkScorer(LookingScorer):
 
         Returns
         -------
-        list of Struck
-            Rising in pitch; mostly none or one.
+        Seen or None
+            None where there is next to no sound.
         """
         look = self._looker.look(past, strike, following, tuning.cents)
         if look is None:
-            return []
+            return None
         if tuning.wants_hints:
             before = tuning.cents
             tuning.hint(*self._hinter.fits(look))
             if tuning.cents != before:
                 look = self._looker.retuned(look, tuning.cents)
-        confidence = 1.0 / (1.0 + np.exp(-np.clip(self._network.log_odds(look), -50.0, 50.0)))
-        return [
-            Struck(LOW_PITCH + int(pitch), float(confidence[pitch]))
-            for pitch in np.flatnonzero(confidence >= self._least)
-        ]
+        return Seen(self._network.log_odds(look), look.facts)
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What a look at a strike says by itself.
+
+    Attributes
+    ----------
+    log_odds : ndarray, shape (PITCHES,)
+    facts : ndarray, shape (FACTS,)
+        As in `listener.views.Look`.
+    """
+
+    log_odds: np.ndarray
+    facts: np.ndarray
+
+
+def probability(log_odds: np.ndarray) -> np.ndarray:
+    """Log odds as probabilities."""
+    found: np.ndarray = 1.0 / (1.0 + np.exp(-np.clip(log_odds, -50.0, 50.0)))
+    return found

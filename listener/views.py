@@ -16,6 +16,7 @@ Hann. The axis follows the instrument's tuning.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -56,6 +57,25 @@ SPANS = (
 )
 """Windows around a strike: two before, for what rings; the long one after; the attack, the first part, and
 the part when the knock is over."""
+
+MIDDLE_SPANS = (
+    *SPANS[:2],
+    Span(0.050, 0.040),
+    Span(0.020, 0.018),
+    Span(0.030, 0.030),
+    Span(0.028, 0.040),
+)
+EARLY_SPANS = (
+    *SPANS[:2],
+    Span(0.050, 0.027),
+    Span(0.012, 0.012),
+    Span(0.020, 0.020),
+    Span(0.026, 0.027),
+)
+"""The same for those who cannot wait: each row has its windows in the order of `SPANS`."""
+
+LOOKS = {"early": EARLY_SPANS, "middle": MIDDLE_SPANS, "full": SPANS}
+"""Name of a look to its windows, the soonest first."""
 
 ODD, NEW = len(SPANS), len(SPANS) + 1
 
@@ -99,12 +119,14 @@ class Looker:
     ----------
     rate : int
         Samples a second.
+    spans : sequence of Span
+        `SPANS`, or others in their place.
     """
 
-    def __init__(self, rate: int) -> None:
+    def __init__(self, rate: int, spans: Sequence[Span] = SPANS) -> None:
         self._rate = rate
-        self._lengths = [min(TRANSFORM, round(span.length_sec * rate)) for span in SPANS]
-        self._ends = [round(span.end_sec * rate) for span in SPANS]
+        self._lengths = [min(TRANSFORM, round(span.length_sec * rate)) for span in spans]
+        self._ends = [round(span.end_sec * rate) for span in spans]
         self._windows = [hann(length) for length in self._lengths]
         self._frames = np.zeros((len(SPANS), TRANSFORM), np.float32)
         middles = 440.0 * 2.0 ** ((LOW_MIDI + np.arange(BANDS) / STEPS - 69.0) / 12.0)

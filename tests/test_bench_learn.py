@@ -59,7 +59,9 @@ class _Bench:
     def build(self, folder: Path) -> None:
         self.built.append(folder)
 
-    def gathered(self, seeds: range, *, aside: bool, notes_folder: Path | None, workers: int) -> Gathered:
+    def gathered(
+        self, seeds: range, *, aside: bool, notes_folder: Path | None, workers: int, looks: Sequence[str]
+    ) -> list[Gathered]:
         assert notes_folder == self.built[-1]
         self.drawn.append((seeds, aside, workers))
         note = {"arrive_sec": None, "to_midi": None, "level_db": 0.0, "counts": True}
@@ -76,7 +78,7 @@ class _Bench:
             for number, seed in enumerate(seeds)
         )
         rows = np.zeros((len(parts), 1), np.uint8)
-        return Gathered(views=rows, facts=rows, labels=rows, parts=parts)
+        return [Gathered(views=rows, facts=rows, labels=rows, parts=parts) for _ in looks]
 
     def learnt(self, examples: Gathered, recipe: _Recipe, *, say: bool) -> _Net:
         assert [part.seed for part in examples.parts] == list(self.drawn[0][0])
@@ -96,7 +98,8 @@ class _Bench:
 def bench(monkeypatch: pytest.MonkeyPatch) -> _Bench:
     made = _Bench()
     torch = SimpleNamespace(__version__="none", cuda=SimpleNamespace(is_available=lambda: False))
-    learning = SimpleNamespace(Recipe=_Recipe, learnt=made.learnt, confidences=made.confidences)
+    recipes = {"early": _Recipe(epochs=7), "full": _Recipe()}
+    learning = SimpleNamespace(RECIPES=recipes, learnt=made.learnt, confidences=made.confidences)
     monkeypatch.setitem(sys.modules, "torch", torch)
     monkeypatch.setitem(sys.modules, "tests.bench.train.learning", learning)
     monkeypatch.setattr(learn, "build", made.build)
@@ -225,3 +228,18 @@ def test_takes_that_are_tried_were_not_learnt() -> None:
     args = parser.parse_args(["-o", "x.npz"])
     learning = range(learn.LEARN_SEED, learn.LEARN_SEED + args.takes)
     assert not set(learning) & set(range(learn.NEAR_SEED, learn.NEAR_SEED + args.near))
+
+
+def test_each_look_is_learnt_by_its_own_recipe_and_written_under_its_own_name(
+    tmp_path: Path, bench: _Bench
+) -> None:
+    out = tmp_path / "x.npz"
+    words = ["--takes", "2", "--near", "1", "--far", "1", "--look", "early", "full"]
+    assert main(["learn", "-o", str(out), *words]) == 0
+    assert [recipe.epochs for recipe in bench.recipes] == [7, 20]
+    assert sorted(path.name for path in tmp_path.iterdir()) == [
+        "x-early.json", "x-early.npz", "x.json", "x.npz",
+    ]  # fmt: skip
+    told = json.loads((tmp_path / "x-early.json").read_text(encoding="utf-8"))
+    assert told["look"] == "early"
+    assert "--look early full" in told["made_by"]

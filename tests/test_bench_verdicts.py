@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
 import pytest
 
 from feedback.errors import CannotDo
-from feedback.mistakes import MISTAKES as PLAYER_MISTAKES
-from routines.library import load
+from listener.expecting import Expectation
 from routines.outcome import SeventhVerdict
+from tests.bench import verdicts
+from tests.bench.__main__ import main
 from tests.bench.fluid import font_path
-from tests.bench.verdicts import FAITHFUL, MISTAKES, Tally, compared, table
+from tests.bench.performances import FAITHFUL, Planned
+from tests.bench.renders import Renders
+from tests.bench.verdict_scores import Compared
+from tests.bench.verdicts import compared
 
 TOLD_APART = (FAITHFUL, "left-hanging", "seven-missing", "seven-swallowed", "seven-late")
 
@@ -23,59 +30,103 @@ def _font(font: str) -> str:
     return font
 
 
+def _one(lick: str, sound: str, mutation: str, tempo: float, seed: int, **how: bool) -> Compared:
+    planned = Planned(lick=lick, tempo_half_bpm=tempo, mutation=mutation, sound=sound, seed=seed)
+    return compared(planned, renders=Renders(folder=None), **how)
+
+
 def _due(sevens: tuple[SeventhVerdict, ...]) -> SeventhVerdict:
     return sevens[-1]
 
 
-@pytest.mark.parametrize("font", ["sim", "fluid"])
-@pytest.mark.parametrize("lick", ["slab-wood-supper", "tally-stick", "two-chalk-marks"])
+@pytest.mark.parametrize(("lick", "font"), [("slab-wood-supper", "sim"), ("tally-stick", "fluid")])
 def test_what_became_of_the_seven_is_told_apart(lick: str, font: str) -> None:
     said = {}
-    for mistake in TOLD_APART:
-        pair = compared(load(lick), _font(font), mistake, 80.0, 3)
-        assert pair is not None
-        truth, heard = pair
-        seven = _due(heard.sevenths)
-        said[mistake] = (seven.sounded, seven.landed, seven.swallowed, seven.resolution)
-        played = _due(truth.sevenths)
-        assert said[mistake] == (played.sounded, played.landed, played.swallowed, played.resolution), mistake
-        assert heard.clean is (mistake == FAITHFUL)
+    for mutation in TOLD_APART:
+        one = _one(lick, _font(font), mutation, 80.0, 3080)
+        seven = _due(one.said.outcome.sevenths)
+        said[mutation] = (seven.sounded, seven.landed, seven.swallowed, seven.resolution)
+        played = _due(one.truth.outcome.sevenths)
+        assert said[mutation] == (played.sounded, played.landed, played.swallowed, played.resolution), (
+            mutation
+        )
+        assert one.said.outcome.clean is (mutation == FAITHFUL)
     assert len(set(said.values())) == len(TOLD_APART)
 
 
 def test_start_and_tempo_are_found_in_the_sound() -> None:
-    pair = compared(load("slab-wood-supper"), "sim", "left-hanging", 84.0, 1, found=True)
-    assert pair is not None
-    truth, heard = pair
-    assert heard.start_found
-    assert heard.start_sec == pytest.approx(truth.start_sec, abs=0.02)
-    assert heard.tempo_half_bpm == pytest.approx(84.0, rel=0.02)
-    assert _due(heard.sevenths).resolution == "hanging"
+    one = _one("slab-wood-supper", "sim", "left-hanging", 84.0, 1084, found=True)
+    said, truth = one.said.outcome, one.truth.outcome
+    assert said.start_found
+    assert said.start_sec == pytest.approx(truth.start_sec, abs=0.02)
+    assert said.tempo_half_bpm == pytest.approx(84.0, rel=0.02)
+    assert _due(said.sevenths).resolution == "hanging"
 
 
-def test_a_mistake_that_a_lick_has_no_place_for_is_left_out() -> None:
-    assert compared(load("sawdust-in-the-coffee"), "sim", "left-hanging", 80.0, 0) is None
+def test_where_the_start_is_found_a_tempo_that_rises_is_no_fault_in_truth_either() -> None:
+    given, found = (
+        _one("tally-stick", "sim", "rising-tempo", 84.0, 5, found=found) for found in (False, True)
+    )
+    assert {note.verdict for note in given.truth.outcome.notes} > {"landed"}
+    assert {note.verdict for note in found.truth.outcome.notes} == {"landed"}
 
 
-def test_the_table_has_a_row_for_each_mistake_and_one_for_all() -> None:
-    asked = [FAITHFUL, "left-hanging"]
-    rows = list(table([load("tally-stick")], "sim", range(1), mistakes=asked))
-    assert [row.split()[0] for row in rows] == [*asked, "all"]
+def test_the_ear_is_told_the_lick_unless_it_is_to_be_blind(monkeypatch: pytest.MonkeyPatch) -> None:
+    told: list[Sequence[Expectation]] = []
+
+    def deaf(*args: object, expectations: Sequence[Expectation], **how: object) -> Iterator[object]:
+        told.append(expectations)
+        return iter(())
+
+    monkeypatch.setattr(verdicts, "listened", deaf)
+    for how in ({}, {"blind": True}, {"found": True}):
+        _one("tally-stick", "sim", FAITHFUL, 80.0, 3, **how)
+    lick = verdicts.lick_of(Planned(lick="tally-stick", tempo_half_bpm=80.0, mutation="", sound="", seed=0))
+    assert {one.midi for one in told[0]} >= {note.midi for note in lick.notes}
+    assert [len(some) for some in told[1:]] == [0, 0]
 
 
-def test_every_mistake_of_the_table_is_one_that_the_player_can_make() -> None:
-    assert set(MISTAKES) - {FAITHFUL} <= set(PLAYER_MISTAKES)
+def test_a_run_prints_tables_and_keeps_sounds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    cache = str(tmp_path / "kept")
+    asked = [
+        "--font",
+        "sim",
+        "--licks",
+        "tally-stick",
+        "--mistakes",
+        FAITHFUL,
+        "left-hanging",
+        "--count",
+        "2",
+    ]
+    whole = ["verdicts", *asked, "--processes", "1", "--cache", cache, "--blind", "--errors"]
+    printed = []
+    for _ in range(2):
+        assert main(whole) == 0
+        printed.append(capsys.readouterr().out.splitlines())
+    first, again = printed
+    assert first[0].startswith("sim: 2 performances of 1 lick in D at ")
+    assert "made 2" in first[1]
+    assert "kept 2" in again[1]
+    assert first[2:] == again[2:]
+    assert [line.split()[0] for line in first if " sevens " in line] == ["left-hanging", "all"]
+    assert len(list(Path(cache).iterdir())) == 2
 
 
-def test_the_tally_counts_what_differs() -> None:
-    pair = compared(load("tally-stick"), "sim", "left-hanging", 80.0, 3)
-    assert pair is not None
-    truth, heard = pair
-    same, other = Tally(), Tally()
-    same.add(truth, heard)
-    faithful = compared(load("tally-stick"), "sim", FAITHFUL, 80.0, 3)
-    assert faithful is not None
-    other.add(truth, faithful[1])
-    assert same.counts["resolution"] == same.counts["sevens"] == 1
-    assert other.counts["resolution"] == 0
-    assert "where 0.000" in other.line("x")
+def test_what_cannot_be_asked_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+    for asked, line in (
+        (["--count", "0"], "0 performances"),
+        (["--processes", "0"], "0 processes"),
+        (["--licks", "tally-stik"], "no lick 'tally-stik'"),
+        (["--mistakes", "left"], "no mistake 'left'"),
+        (
+            ["--licks", "sawdust-in-the-coffee", "--mistakes", "left-hanging"],
+            "none of these licks has a place",
+        ),
+        (["--one", "sim", "tally-stick", "fast", FAITHFUL, "1"], "tempo 'fast'"),
+    ):
+        assert main(["verdicts", "--font", "sim", "--count", "2", "--cache", "none", *asked]) == 2
+        told = capsys.readouterr()
+        assert told.err.startswith(line)
+        assert told.err.count("\n") == 1
+        assert told.out == ""

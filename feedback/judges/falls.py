@@ -128,7 +128,10 @@ def _falls(heard: PassHeard, ask: Ask) -> Iterable[tuple[int, int, float]]:
     target_of = {answer.sound: index for index, answer in heard.answered.items()}
     for number, sound in enumerate(heard.sounds):
         due_class = ask.due_midi is not None and (sound.midi - ask.due_midi) % 12 == 0
-        if not (due_class and sound.sure and sound.onset_sec > begin):
+        # A seven so late that it is struck with its own fall: what is struck together has no order.
+        own = ask.due_note is not None and target_of.get(number) == ask.due_note
+        after = sound.onset_sec > begin - (heard.grid.limits.pinch_ms / 1e3 + HAIR_SEC if own else 0.0)
+        if not (due_class and sound.sure and after):
             continue
         if _mere_drone(grid, ask, sound.midi) or not _speaks(heard, number, target_of):
             continue

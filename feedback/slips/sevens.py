@@ -25,6 +25,7 @@ SWALLOWED_DB, SWALLOWED_SLURRED_DB = 12.0, 16.0
 """How far under its neighbours a swallowed seven is played: well beyond what the judges ask for."""
 
 _CLEAR_EIGHTHS = 0.3
+_SLIDE_MOST_EIGHTHS = 0.4
 _ALONG_EIGHTHS = 0.75
 _BEYOND_WINDOW_MS = 10.0
 _STEADY_MS = 3.0
@@ -87,7 +88,6 @@ def moved_by(eighths: float) -> Slip:
         least = draft.window_eighths(seven) + _BEYOND_WINDOW_MS / draft.eighth_ms
         by = float(np.copysign(max(abs(eighths), least), eighths)) * EIGHTH_QUARTERS
         place = seven.onset_quarters + by
-        clear = _CLEAR_EIGHTHS * EIGHTH_QUARTERS
         pinch = [seven, *draft.pinched_with(seven)]
 
         def edit(stroke: Stroke) -> Stroke:
@@ -97,6 +97,7 @@ def moved_by(eighths: float) -> Slip:
                 return stroke
             before = stroke.onset_quarters < seven.onset_quarters
             passed = before != (stroke.onset_quarters < place)
+            clear = _clear_quarters(draft, stroke)
             if not passed and abs(stroke.onset_quarters - place) >= clear:
                 return stroke
             return replace(stroke, onset_quarters=stroke.onset_quarters + by if before else place + clear)
@@ -104,6 +105,13 @@ def moved_by(eighths: float) -> Slip:
         return draft.changed(edit)
 
     return slip
+
+
+def _clear_quarters(draft: Draft, stroke: Stroke) -> float:
+    """How far what follows on a string must come after a seven: a slide leaves before its own place."""
+    slides = stroke.how == "slide" and not stroke.picked
+    takes = min(draft.hand.slide_ms[1] / draft.eighth_ms, _SLIDE_MOST_EIGHTHS) if slides else 0.0
+    return (_CLEAR_EIGHTHS + takes) * EIGHTH_QUARTERS
 
 
 def late_full(draft: Draft, rng: np.random.Generator) -> Draft:

@@ -2,6 +2,7 @@
 
     python -m tests.bench learn -o strike.npz                  as they were made (hours on two cores)
     python -m tests.bench learn --takes 400 -o trial.npz       a small trial
+    python -m tests.bench learn --look early middle -o strike.npz     the informed ear's sooner looks
 
 Needs PyTorch (`pip install torch`), FluidSynth and fluid-soundfont-gm. Sounds are the simulated player, a
 modal string and that font's plucked programs, each take on another instrument; `near` are other takes on
@@ -21,14 +22,18 @@ import time
 from dataclasses import asdict, replace
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from feedback.errors import CannotDo, Usage
+from listener.views import LOOKS
 from tests.bench.files import beside
 from tests.bench.train.fontnotes import ASIDE, LEARN, build
 from tests.bench.train.gather import Gathered, gathered
+
+if TYPE_CHECKING:
+    from tests.bench.train.learning import Recipe
 
 HELP = "the listener's weights, learnt anew"
 
@@ -61,6 +66,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--far", type=int, default=200, help="takes on instruments of other kinds")
     parser.add_argument("--notes", metavar="FOLDER", help="where the font's single notes are kept")
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1, help="processes that draw takes")
+    parser.add_argument(
+        "--look", nargs="+", choices=list(LOOKS), default=["full"],
+        help="networks to learn: early and middle are for the informed ear; x-early.npz comes beside x.npz",
+    )  # fmt: skip
     parser.add_argument("--epochs", type=int, help="times through all takes")
     parser.add_argument("--seed", type=int, default=0, help="of the training (default 0)")
     parser.add_argument("--repeat", type=int, default=1, help="trainings, each from its own seed (default 1)")
@@ -76,35 +85,58 @@ def run(args: argparse.Namespace) -> int:
     if out.suffix != ".npz" or not out.parent.is_dir():
         raise Usage(f"{out}: a name that ends with .npz, in a folder that is there, is needed")
     try:
-        import torch
-
-        from tests.bench.train.learning import Recipe, confidences, learnt
+        from tests.bench.train.learning import RECIPES
     except ImportError as error:
         raise CannotDo("PyTorch is needed to learn: pip install torch") from error
-    from tests.bench.train.trial import best_limit, counted, summed
 
     notes = Path(args.notes) if args.notes else out.parent / "font-notes"
     build(notes)
     began = time.monotonic()
 
-    def drawn(first: int, count: int, *, aside: bool) -> Gathered:
+    def drawn(first: int, count: int, *, aside: bool) -> list[Gathered]:
         seeds = range(first, first + count)
-        return gathered(seeds, aside=aside, notes_folder=notes, workers=args.workers)
+        return gathered(seeds, aside=aside, notes_folder=notes, workers=args.workers, looks=args.look)
 
     learn = drawn(LEARN_SEED, args.takes, aside=False)
     near, far = drawn(NEAR_SEED, args.near, aside=False), drawn(FAR_SEED, args.far, aside=True)
-    played = sum(len(part.notes) for part in learn.parts)
-    print(f"{args.takes} takes, {played} notes, {len(learn.views)} strikes: {time.monotonic() - began:.0f} s")
-    first = Recipe(seed=args.seed, **({"epochs": args.epochs} if args.epochs else {}))
+    played, strikes = sum(len(part.notes) for part in learn[0].parts), len(learn[0].views)
+    print(f"{args.takes} takes, {played} notes, {strikes} strikes: {time.monotonic() - began:.0f} s")
+    for look, *takes in zip(args.look, learn, near, far, strict=True):
+        path = out if look == "full" else out.with_name(f"{out.stem}-{look}.npz")
+        print(f"{look}:")
+        told = _learn_look(path, RECIPES[look], Takes(*takes), args)
+        told |= {"made_by": _command(args), "look": look}
+        text = json.dumps(told, indent=1) + "\n"
+        beside(path.with_suffix(".json"), lambda file, text=text: file.write_text(text, encoding="utf-8"))
+        print(f"written: {path} and its JSON, {time.monotonic() - began:.0f} s in all", flush=True)
+    return 0
+
+
+class Takes(NamedTuple):
+    """What is learnt from, and what is kept aside, by one look."""
+
+    learn: Gathered
+    near: Gathered
+    far: Gathered
+
+
+def _learn_look(path: Path, first: Recipe, takes: Takes, args: argparse.Namespace) -> dict[str, Any]:
+    """Learn one network, write it, and say what it was made of."""
+    import torch
+
+    from tests.bench.train.learning import confidences, learnt
+    from tests.bench.train.trial import best_limit, counted, summed
+
+    first = replace(first, seed=args.seed, **({"epochs": args.epochs} if args.epochs else {}))
     figures: list[dict[str, Any]] = []
     for number in range(args.repeat):
         recipe = replace(first, seed=args.seed + number)
-        net = learnt(learn, recipe, say=number == 0)
-        sure_near, sure_far = (confidences(net, takes, recipe.blind) for takes in (near, far))
-        limit, _ = best_limit(sure_near, near, SLACK)
+        net = learnt(takes.learn, recipe, say=number == 0)
+        near, far = (confidences(net, kept, recipe.blind) for kept in (takes.near, takes.far))
+        limit, _ = best_limit(near, takes.near, SLACK)
         row: dict[str, Any] = {"seed": recipe.seed, "least_confidence": limit}
-        for name, sure, takes in (("near", sure_near, near), ("far", sure_far, far)):
-            kinds = counted(sure, takes, limit)
+        for name, sure, kept in (("near", near, takes.near), ("far", far, takes.far)):
+            kinds = counted(sure, kept, limit)
             for kind in sorted(kinds):
                 print(f"  {name:5}{kind:12}{kinds[kind].row()}")
             row[name] = {what: round(value, 4) for what, value in summed(kinds.values()).figures().items()}
@@ -112,9 +144,8 @@ def run(args: argparse.Namespace) -> int:
         figures.append(row)
         if number == 0:
             arrays = net.arrays() | {"least_confidence": np.array(limit, np.float32)}
-            beside(out, partial(_save, arrays))
-    told = {
-        "made_by": _command(args),
+            beside(path, partial(_save, arrays))
+    return {
         "commit": args.commit,
         "sounds": list(_SOUNDS),
         "takes": {
@@ -122,24 +153,21 @@ def run(args: argparse.Namespace) -> int:
             "near": [NEAR_SEED, args.near],
             "far": [FAR_SEED, args.far],
         },
-        "notes": played,
-        "strikes": len(learn.views),
+        "notes": sum(len(part.notes) for part in takes.learn.parts),
+        "strikes": len(takes.learn.views),
         "recipe": asdict(first),
         "figures": figures,
         "numpy": np.__version__,
         "torch": str(torch.__version__),
         "device": "cuda" if torch.cuda.is_available() else "cpu",
     }
-    text = json.dumps(told, indent=1) + "\n"
-    beside(out.with_suffix(".json"), lambda path: path.write_text(text, encoding="utf-8"))
-    print(f"written: {out} and {out.with_suffix('.json')}, {time.monotonic() - began:.0f} s in all")
-    return 0
 
 
 def _command(args: argparse.Namespace) -> str:
     """What was typed, as far as it matters for the weights."""
     names = ("takes", "near", "far", "seed", "epochs", "repeat")
     given = [f"--{name} {getattr(args, name)}" for name in names if getattr(args, name) is not None]
+    given.append(f"--look {' '.join(args.look)}")
     return " ".join(["python -m tests.bench learn", *given])
 
 

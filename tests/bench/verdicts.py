@@ -1,194 +1,206 @@
 """Verdicts: the judges on what was heard, beside the judges on what was played.
 
-    python -m tests.bench verdicts [--font sim] [--font fluid] [--seeds N] [--licks ID ...] [--found]
+    python -m tests.bench verdicts                                   3,000 performances, the ear told the lick
+    python -m tests.bench verdicts --blind --count 300 --errors
+    python -m tests.bench verdicts --font sim --licks tally-stick --mistakes faithful left-hanging --found
+    python -m tests.bench verdicts --one sim tally-stick 84.3 left-hanging 12345 --errors
 
-Every lick is performed at three tempos, faithfully and with each of the mistakes that touch the flat seven.
-It is made into sound by the simulated player (its instrument drawn anew each time) and by FluidSynth. Truth
-is what the judges say about a flawless hearing of the same performance. A mistake that a lick has no place
-for is left out. The start is given, as with a click, or (`--found`) looked for in the take. For each sound
-and mistake:
+Performances are dealt out evenly over licks, tempos and mistakes (`tests.bench.performances`) and made into
+sound by the simulated player (its instrument drawn anew each time) and by FluidSynth; each sound has tables
+of its own. Truth is what the judges say about a flawless hearing of the same performance on the same grid.
+The start is given, as with a click, or (`--found`) looked for in the take, and then the ear listens blind.
+Sounds are kept from run to run (`tests.bench.renders`; some 240 kB each).
+
+Words (`tests.bench.verdict_scores`): how often each word is true and is said; its precision and recall with
+90 % intervals; of what it is true of, the share that was called unclear, and recall with that counted against
+the ear; and how many of the errors are of a truth that lies at a limit. Under 0.98 stands `< under`. Then, by
+mistake:
 
     sevens   flat sevens performed (all of them, not only the due ones)
     sounded, landed, swallowed, where   share of sevens of which the same is said, those unclear left out
     unclear  share of sevens that the listener could not tell
     clean    passes called clean, of how many truly are; and of those that are not, how many were called clean
-    notes    share of targets with the same verdict
+    notes    share of targets with the same verdict, and of those called unclear
 """
 
 from __future__ import annotations
 
 import argparse
-from collections import Counter
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+import multiprocessing
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
 
-import numpy as np
-
+from feedback.errors import CannotDo, Usage, one_line
+from feedback.expect import expectations
 from feedback.grid import Grid
 from feedback.judges.limits import Limits
-from feedback.judges.whole import judge_pass
-from feedback.performance import Performance, as_heard, perform
-from feedback.player import render
-from feedback.sound.banjo import Banjo
+from feedback.judges.whole import Circumstances, judge_pass
+from feedback.performance import as_heard
 from feedback.sources import listened
 from feedback.takes import judge_events
-from listener.notes import standing
-from routines.errors import BadRoutine
-from routines.library import all_licks, load
-from routines.lick import Lick, quarter_sec
-from routines.outcome import PassOutcome, SeventhVerdict
-from tests.bench.fluid import font_path, through_font, with_noise
+from listener.notes import doubtful, standing
+from routines.library import load
+from tests.bench.performances import MUTATIONS, Planned, lick_of, performed, plan
+from tests.bench.renders import RATE, SIMULATED, Renders, default_folder
+from tests.bench.sounds import SOUNDS as INSTRUMENTS
+from tests.bench.verdict_errors import errors
+from tests.bench.verdict_scores import Compared, items_of, nudged
+from tests.bench.verdict_tables import tables
 
-HELP = "judge what was heard beside what was played, mistake by mistake"
+HELP = "judge what was heard beside what was played, word by word and mistake by mistake"
 
-FAITHFUL = "faithful"
-MISTAKES = (
-    FAITHFUL, "left-hanging", "seven-missing", "seven-swallowed", "seven-late", "resolution-late",
-    "resolution-octave", "resolution-ahead", "filler-wrong",
-)  # fmt: skip
-TEMPO_SHARES = (0.6, 0.8, 1.0)
-"""Tempos, as shares of a lick's top tempo."""
+SOUNDS = (SIMULATED, "fluid")
+COUNT = 3000
 
-_RATE = 44100
-_SIMULATED = "sim"
-_NOISE_DBFS = -60.0
-_FIELDS = ("sounded", "landed", "swallowed", "resolution")
+_Mapper = Callable[[Callable[[Planned], Compared], Sequence[Planned]], Iterable[Compared]]
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what `verdicts` takes."""
     parser.add_argument(
-        "--font",
-        action="append",
-        metavar="F",
-        help="sim, or a sound font (a name that render knows, or a path); may be repeated; default both",
-    )
-    parser.add_argument("--seeds", type=int, default=1, help="performances of each kind (default 1)")
-    parser.add_argument("--licks", nargs="*", metavar="ID", help="these only (default all)")
-    parser.add_argument("--mistakes", nargs="*", metavar="NAME", help="these only")
+        "--font", "--sounds", dest="sounds", action="extend", nargs="+", metavar="F",
+        help="sim, or a sound font (a name that render knows, or a path); default sim fluid",
+    )  # fmt: skip
+    parser.add_argument("--count", type=int, default=COUNT, help=f"of all sounds together (default {COUNT})")
+    parser.add_argument("--seed", type=int, default=0, help="of the plan (default 0)")
+    parser.add_argument("--licks", nargs="+", metavar="ID", help="these only (default all)")
+    parser.add_argument(
+        "--mistakes", nargs="+", metavar="NAME", default=MUTATIONS,
+        help="these only; faithful is one of them (default all that the plan knows)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--one", nargs=5, action="append", metavar=("SOUND", "LICK", "TEMPO", "MISTAKE", "SEED"),
+        help="this performance, as --errors names it, instead of a plan; may be repeated",
+    )  # fmt: skip
+    parser.add_argument("--blind", action="store_true", help="the ear is not told the lick")
     parser.add_argument("--found", action="store_true", help="look for start and tempo in the take")
+    parser.add_argument("--errors", action="store_true", help="list everything that was said amiss")
+    parser.add_argument(
+        "--cache", metavar="FOLDER", help="where sounds are kept (default: in the user's cache), or none"
+    )
+    parser.add_argument("--processes", type=int, default=2, help="at once (default 2)")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print a table for each sound."""
-    licks = [load(name) for name in args.licks] if args.licks else list(all_licks())
-    for font in args.font or [_SIMULATED, "fluid"]:
-        print(f"{font}: {len(licks)} licks, {len(TEMPO_SHARES)} tempos, {args.seeds} seeds")
-        for line in table(licks, font, range(args.seeds), mistakes=args.mistakes, found=args.found):
-            print(line, flush=True)
+    """Print the tables of each sound."""
+    if args.processes < 1:
+        raise Usage(f"{args.processes} processes: 1 and more are accepted")
+    for name in args.licks or ():
+        load(name)
+    asked = list(dict.fromkeys(args.sounds or SOUNDS))
+    if args.one:
+        planned = tuple(Planned.of(words) for words in args.one)
+        asked = list(dict.fromkeys(one.sound for one in planned))
+    else:
+        planned = plan(args.count, args.seed, sounds=asked, licks=args.licks, mutations=args.mistakes)
+    if not planned:
+        raise Usage("none of these licks has a place for any of these mistakes")
+    renders = Renders(folder=_folder(args.cache))
+    judge = partial(compared, renders=renders, blind=args.blind, found=args.found)
+    with _workers(args.processes) as mapped:
+        for sound in asked:
+            jobs = [one for one in planned if one.sound == sound]
+            if not jobs or not (args.sounds or args.one or _usable(sound)):
+                continue
+            begun = time.perf_counter()
+            found = list(mapped(judge, jobs))
+            for line in tables(sound, found, time.perf_counter() - begun):
+                print(line, flush=True)
+            for line in errors(found) if args.errors else ():
+                print(f"  {line}")
+    renders.trim()
+    if renders.folder is not None:
+        print(f"{renders.folder}: {renders.size_bytes() / 1e6:.0f} MB of sounds are kept")
     return 0
 
 
-@dataclass(slots=True)
-class Tally:
-    """What was counted for one mistake."""
-
-    counts: Counter[str] = field(default_factory=Counter)
-
-    def add(self, truth: PassOutcome, heard: PassOutcome) -> None:
-        """Count one performance."""
-        self.counts["passes"] += 1
-        for played, said in zip(truth.sevenths, heard.sevenths, strict=True):
-            self.counts["sevens"] += 1
-            self._compare(played, said)
-        for note, other in zip(truth.notes, heard.notes, strict=True):
-            self.counts["notes"] += 1
-            self.counts["same notes"] += note.verdict == other.verdict
-            self.counts["unclear notes"] += other.verdict == "unclear"
-        self.counts[f"clean {truth.clean}"] += 1
-        self.counts[f"clean {truth.clean} said"] += heard.clean is True
-
-    def _compare(self, played: SeventhVerdict, said: SeventhVerdict) -> None:
-        if said.sounded is None:
-            self.counts["unclear"] += 1
-            return
-        for name in _FIELDS:
-            self.counts[name] += getattr(played, name) == getattr(said, name)
-
-    def line(self, name: str) -> str:
-        """The row of the table."""
-        told = max(1, self.counts["sevens"] - self.counts["unclear"])
-        shares = "  ".join(f"{_SHORT[f]} {self.counts[f] / told:.3f}" for f in _FIELDS)
-        return (
-            f"  {name:<18} sevens {self.counts['sevens']:4}  {shares}  "
-            f"unclear {self.counts['unclear'] / max(1, self.counts['sevens']):.3f}  "
-            f"clean {self.counts['clean True said']:3}/{self.counts['clean True']:<3} "
-            f"{self.counts['clean False said']:3}/{self.counts['clean False']:<3}  "
-            f"notes {self.counts['same notes'] / max(1, self.counts['notes']):.4f} "
-            f"unclear {self.counts['unclear notes'] / max(1, self.counts['notes']):.4f}"
-        )
-
-
-_SHORT = {"sounded": "sounded", "landed": "landed", "swallowed": "swallowed", "resolution": "where"}
-
-
-def table(
-    licks: Sequence[Lick],
-    font: str,
-    seeds: Sequence[int],
-    *,
-    mistakes: Sequence[str] | None = None,
-    found: bool = False,
-) -> Iterator[str]:
-    """Measure one sound.
+def compared(planned: Planned, *, renders: Renders, blind: bool = False, found: bool = False) -> Compared:
+    """Play one performance, listen to it, and judge both.
 
     Parameters
     ----------
-    licks : sequence of Lick
-    font : str
-        "sim", or what `tests.bench.fluid.font_path` takes.
-    seeds : sequence of int
-    mistakes : sequence of str, optional
-        By default all of `MISTAKES`.
+    planned : Planned
+    renders : Renders
+    blind : bool
+        Whether the ear is not told what to expect.
     found : bool
-        Whether start and tempo are looked for in the take.
+        Whether start and tempo are looked for in the take; the ear is blind then. Truth keeps the true ones,
+        but as no click is known of, drift is taken off there, too.
 
-    Yields
+    Returns
+    -------
+    Compared
+
+    Raises
     ------
-    str
-        A row for each mistake, and one for all.
+    CannotDo
+        If FluidSynth or the font is missing.
     """
-    whole = Tally()
-    for mistake in mistakes or MISTAKES:
-        tally = Tally()
-        for lick in licks:
-            for seed in seeds:
-                for share in TEMPO_SHARES:
-                    pair = compared(lick, font, mistake, share * lick.top_tempo_half_bpm, seed, found=found)
-                    if pair is not None:
-                        tally.add(*pair)
-        whole.counts.update(tally.counts)
-        yield tally.line(mistake)
-    yield whole.line("all")
-
-
-def compared(
-    lick: Lick, font: str, mistake: str, tempo: float, seed: int, *, found: bool = False
-) -> tuple[PassOutcome, PassOutcome] | None:
-    """Truth and what was heard of one performance; None where the lick has no place for the mistake."""
-    seed = seed * 1000 + round(tempo)
-    try:
-        played = perform(
-            lick,
-            tempo_half_bpm=tempo,
-            mistakes=() if mistake == FAITHFUL else (mistake,),
-            seed=seed,
-            start_sec=1.0 + lick.pickup_quarters * quarter_sec(tempo),
+    begun = time.perf_counter()
+    sound, played, kept = renders.sounded(performed(planned), planned.sound)
+    rendered = time.perf_counter()
+    lick, limits = lick_of(planned), Limits()
+    grid = Grid(lick=lick, tempo_half_bpm=planned.tempo_half_bpm, start_sec=played.start_sec, limits=limits)
+    expected = () if blind or found else expectations(grid)
+    source = listened(sound, RATE, until_sec=len(sound) / RATE, expectations=expected)
+    reports = [report for _, some in source for report in some]
+    notes, doubts = standing(reports)[0], doubtful(reports)
+    heard = time.perf_counter()
+    if found:
+        said = judge_events(notes, lick, limits)
+    else:
+        said = judge_pass(grid, notes, Circumstances(doubtful=doubts))
+    about = Circumstances(start_found=found)
+    flawless = as_heard(played)
+    truth = judge_pass(grid, flawless, about)
+    nearly = [
+        judge_pass(
+            Grid(lick=lick, tempo_half_bpm=grid.tempo_half_bpm, start_sec=grid.start_sec, limits=hair),
+            flawless,
+            about,
         )
-    except BadRoutine:
-        return None
-    sound, played = _sounded(played, font, seed)
-    limits = Limits()
-    grid = Grid(lick=lick, tempo_half_bpm=tempo, start_sec=played.start_sec, limits=limits)
-    source = listened(sound, _RATE, until_sec=len(sound) / _RATE)
-    notes = standing(report for _, reports in source for report in reports)[0]
-    heard = judge_events(notes, lick, limits) if found else judge_pass(grid, notes)
-    return judge_pass(grid, as_heard(played)).outcome, heard.outcome
+        for hair in nudged(limits, 1e3 * grid.window_sec)
+    ]
+    return Compared(
+        planned=planned,
+        grid=grid,
+        truth=truth,
+        said=said,
+        played=tuple(flawless),
+        heard=tuple(notes),
+        doubtful=tuple(doubts),
+        items=items_of(truth, said, nearly),
+        render_sec=rendered - begun,
+        listen_sec=heard - rendered,
+        kept=kept,
+    )
 
 
-def _sounded(played: Performance, font: str, seed: int) -> tuple[np.ndarray, Performance]:
-    rng = np.random.default_rng(seed)
-    if font == _SIMULATED:
-        return render(played, rate=_RATE, seed=seed, instrument=Banjo().varied(rng)), played
-    sound, played, _ = through_font(played, font=font_path(font), rate=_RATE)
-    return with_noise(sound, _NOISE_DBFS, rng), played
+def _folder(given: str | None) -> Path | None:
+    if given is None:
+        return default_folder()
+    return None if given == "none" else Path(given)
+
+
+def _usable(sound: str) -> bool:
+    try:
+        if sound in INSTRUMENTS:
+            INSTRUMENTS[sound].check()
+    except CannotDo as error:
+        print(f"{sound}: skipped, {one_line(error)}")
+        return False
+    return True
+
+
+@contextmanager
+def _workers(processes: int) -> Iterator[_Mapper]:
+    """A `map` in order; over processes of their own where there are several."""
+    if processes == 1:
+        yield map
+        return
+    with ProcessPoolExecutor(processes, mp_context=multiprocessing.get_context("spawn")) as pool:
+        yield partial(pool.map, chunksize=4)

@@ -11,18 +11,19 @@ what listening sees.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from listener.ear import Ear, EarSettings
+from listener.expecting import Expectation
 from listener.framing import Past
 from listener.network import HIGH_PITCH, LOW_PITCH, PITCHES
 from listener.offset import TuningOffset
 from listener.scorer import LookingScorer, Struck
 from listener.strikes import Strike
-from listener.views import BANDS, FACTS, VIEWS, Look
+from listener.views import BANDS, FACTS, LOOKS, VIEWS, Look, Span
 from tests.bench.train.takes import TrueNote, TrueTake
 
 NO, YES, EITHER = 0, 1, 2
@@ -34,6 +35,7 @@ _SLURRED_OWN_SEC = 0.032
 _BESIDE_SEC = 0.008
 _SAME_SEC = 0.045
 _UNASKED_SEC = (-0.020, 0.060)
+_ANYTHING = Expectation(onset_sec=0.0, spread_sec=1.0, midi=LOW_PITCH, weight=1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,8 +62,8 @@ class Examples:
 class _Writer(LookingScorer):
     """A scorer that writes down how strikes look, and finds no pitch."""
 
-    def __init__(self, rate: int, tuning_cents: float) -> None:
-        super().__init__(rate)
+    def __init__(self, rate: int, spans: Sequence[Span], tuning_cents: float) -> None:
+        super().__init__(rate, spans)
         self._tuning_cents = tuning_cents
         self.looks: list[Look] = []
         self.samples: list[int] = []
@@ -76,33 +78,42 @@ class _Writer(LookingScorer):
         return []
 
 
-def examples(take: TrueTake, settings: EarSettings | None = None) -> Examples:
+def examples(
+    take: TrueTake, settings: EarSettings | None = None, looks: Sequence[str] = ("full",)
+) -> list[Examples]:
     """Look at all strikes of a take.
 
     Parameters
     ----------
     take : TrueTake
     settings : EarSettings, optional
-        Of the ear that finds the strikes; its scorer is replaced.
+        Of the ear that finds the strikes; its scorers are replaced.
+    looks : sequence of str
+        Names in `listener.views.LOOKS`, the soonest first.
 
     Returns
     -------
-    Examples
+    list of Examples
+        For each look, all of the same strikes.
     """
     rng = np.random.default_rng([take.seed, 77])
-    writer = _Writer(take.rate, take.tuning_cents + float(rng.normal(0.0, _TUNING_SD_CENTS)))
-    ear = Ear(take.rate, settings=replace(settings or EarSettings(), scorer=lambda rate: writer))
+    tuning_cents = take.tuning_cents + float(rng.normal(0.0, _TUNING_SD_CENTS))
+    writers = [_Writer(take.rate, LOOKS[look], tuning_cents) for look in looks]
+    settings = replace(settings or EarSettings(), informed=lambda rate, expected: writers)
+    ear = Ear(take.rate, settings=settings, expectations=[_ANYTHING])
     ear.feed(take.sound)
-    onset_sec = np.array(writer.samples, float) / take.rate
-    if not writer.looks:
-        return Examples(
-            views=np.zeros((0, VIEWS, BANDS), np.uint8),
-            facts=np.zeros((0, FACTS), np.float32),
-            labels=np.zeros((0, PITCHES), np.uint8),
-            onset_sec=onset_sec,
-        )
-    views = np.stack([np.round(look.views * 255.0).astype(np.uint8) for look in writer.looks])
-    facts = np.stack([look.facts for look in writer.looks])
+    seen = set.intersection(*(set(writer.samples) for writer in writers))
+    return [_written(writer, seen, take) for writer in writers]
+
+
+def _written(writer: _Writer, seen: Collection[int], take: TrueTake) -> Examples:
+    kept = [k for k, sample in enumerate(writer.samples) if sample in seen]
+    onset_sec = np.array([writer.samples[k] for k in kept], float) / take.rate
+    views = np.zeros((len(kept), VIEWS, BANDS), np.uint8)
+    facts = np.zeros((len(kept), FACTS), np.float32)
+    for row, k in enumerate(kept):
+        views[row] = np.round(writer.looks[k].views * 255.0)
+        facts[row] = writer.looks[k].facts
     return Examples(views=views, facts=facts, labels=labelled(onset_sec, take.notes), onset_sec=onset_sec)
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.bench.train.features import examples
+from tests.bench.train.features import Examples, examples
 from tests.bench.train.takes import TrueNote, drawn
 
 
@@ -36,7 +36,14 @@ class Gathered:
     parts: tuple[Part, ...]
 
 
-def gathered(seeds: Sequence[int], *, aside: bool, notes_folder: Path | None, workers: int) -> Gathered:
+def gathered(
+    seeds: Sequence[int],
+    *,
+    aside: bool,
+    notes_folder: Path | None,
+    workers: int,
+    looks: Sequence[str] = ("full",),
+) -> list[Gathered]:
     """Draw the takes of these seeds and look at them.
 
     Parameters
@@ -48,46 +55,54 @@ def gathered(seeds: Sequence[int], *, aside: bool, notes_folder: Path | None, wo
         Where the library of single notes lies; None for simulated instruments only.
     workers : int
         Processes.
+    looks : sequence of str
+        Names in `listener.views.LOOKS`, the soonest first.
 
     Returns
     -------
-    Gathered
-        In the order of the seeds, whatever the number of workers.
+    list of Gathered
+        For each look, all of the same strikes; in the order of the seeds, whatever the number of workers.
     """
-    jobs = [(seed, aside, notes_folder) for seed in seeds]
+    jobs = [(seed, aside, notes_folder, tuple(looks)) for seed in seeds]
     if workers < 2:
         return _laid(map(_one, jobs))
     with get_context("spawn").Pool(workers) as pool:
         return _laid(pool.imap(_one, jobs, chunksize=4))
 
 
-_Row = tuple[Part, np.ndarray, np.ndarray, np.ndarray]
+_Job = tuple[int, bool, Path | None, tuple[str, ...]]
 
 
-def _one(job: tuple[int, bool, Path | None]) -> _Row:
-    seed, aside, folder = job
+def _one(job: _Job) -> tuple[Part, list[Examples]]:
+    seed, aside, folder, looks = job
     take = drawn(seed, aside=aside, notes_folder=folder)
-    found = examples(take)
+    found = examples(take, looks=looks)
     part = Part(
         seed=seed,
         kind=take.kind,
         nps=take.nps,
         begin=0,
-        end=len(found.views),
-        onset_sec=found.onset_sec,
+        end=len(found[0].views),
+        onset_sec=found[0].onset_sec,
         notes=take.notes,
     )
-    return part, found.views, found.facts, found.labels
+    return part, found
 
 
-def _laid(rows: Iterable[_Row]) -> Gathered:
+def _laid(rows: Iterable[tuple[Part, list[Examples]]]) -> list[Gathered]:
     parts: list[Part] = []
-    columns: tuple[list[np.ndarray], list[np.ndarray], list[np.ndarray]] = ([], [], [])
+    columns: list[list[Examples]] = []
     at = 0
-    for part, *arrays in rows:
+    for part, found in rows:
         parts.append(replace(part, begin=at, end=at + part.end))
         at = parts[-1].end
-        for column, array in zip(columns, arrays, strict=True):
-            column.append(array)
-    views, facts, labels = (np.concatenate(column) for column in columns)
-    return Gathered(views=views, facts=facts, labels=labels, parts=tuple(parts))
+        columns.append(found)
+    return [
+        Gathered(
+            views=np.concatenate([one.views for one in column]),
+            facts=np.concatenate([one.facts for one in column]),
+            labels=np.concatenate([one.labels for one in column]),
+            parts=tuple(parts),
+        )
+        for column in zip(*columns, strict=True)
+    ]

@@ -55,6 +55,14 @@ class Recipe:
     seed: int = 0
 
 
+RECIPES = {
+    "early": Recipe(features=128, shared=20, weighed=80),
+    "middle": Recipe(features=128, shared=20, weighed=80),
+    "full": Recipe(),
+}
+"""Name of a look (`listener.views.LOOKS`) to how its network is learnt: early words must be cheap, too."""
+
+
 def learnt(examples: Gathered, recipe: Recipe, *, say: bool = False) -> Net:
     """Learn.
 

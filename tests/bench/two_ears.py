@@ -1,0 +1,104 @@
+"""A take heard twice, by the blind ear and by one that is told what to expect: rolls, rows, takes of folders.
+
+Conventions: what the informed ear is told follows from the truth and a seed (`tests.bench.asking`), never
+from what either ear heard. Each function does the work of one take and can be sent to another process.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from listener.expecting import Expectation
+from listener.files import Hearing
+from tests.bench.asking import DRONE_MIDI, asked_of, asked_of_nobody
+from tests.bench.cases import roll
+from tests.bench.counts import Count
+from tests.bench.hearers import heard_in_file, hearing
+from tests.bench.note_scores import Played
+from tests.bench.passages import Passage
+from tests.bench.rows import ROWS, Score
+from tests.bench.sounds import SOUNDS
+from tests.bench.takes import Take
+
+GENERAL_NPS = (4.0, 6.0, 8.0, 10.0, 11.0)
+EARS = ("blind", "informed")
+
+_FIRST_GENERAL_SEED, _FIRST_ROW_SEED = 4000, 7000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TwoEars:
+    """One take.
+
+    Attributes
+    ----------
+    nps : float
+    truth : tuple of Played
+    hearings : tuple of Hearing
+        Of the blind ear and of the informed one, as `EARS`.
+    scores : tuple of Score
+        The same way.
+    took_sec : float
+        For making the sound and hearing it twice.
+    """
+
+    nps: float
+    truth: tuple[Played, ...]
+    hearings: tuple[Hearing, ...]
+    scores: tuple[Score, ...]
+    took_sec: float
+
+
+def heard_roll(job: tuple[str, int, float]) -> TwoEars:
+    """Random rolls: an instrument of `SOUNDS`, which seed, from 0, and eighths a second of `GENERAL_NPS`."""
+    sound, number, nps = job
+    begun = time.perf_counter()
+    seed = _FIRST_GENERAL_SEED + len(GENERAL_NPS) * number + GENERAL_NPS.index(nps)
+    passage = roll(seed, nps=nps)
+    return _heard(SOUNDS[sound].take(passage), passage, seed, begun)
+
+
+def heard_row(job: tuple[str, str, int]) -> TwoEars:
+    """A row of `ROWS` on an instrument of `SOUNDS`, and which seed, from 0."""
+    name, sound, number = job
+    begun = time.perf_counter()
+    row, seed = ROWS[name], _FIRST_ROW_SEED + number
+    passage = row.play(seed)
+    take = row.change(SOUNDS[sound].take(passage), seed)
+    return _heard(take, passage, seed, begun, in_file=row.listen is heard_in_file, counts=row.counts)
+
+
+def heard_take(job: tuple[Take, int]) -> TwoEars:
+    """A take of a folder, and the seed of what is asked for."""
+    take, seed = job
+    return _heard(take, None, seed, time.perf_counter())
+
+
+def _heard(
+    take: Take,
+    passage: Passage | None,
+    seed: int,
+    begun: float,
+    *,
+    in_file: bool = False,
+    counts: Iterable[Count] = (),
+) -> TwoEars:
+    hearings = tuple(
+        hearing(take, told, in_file=in_file) for told in ((), _expectations(take, passage, seed))
+    )
+    return TwoEars(
+        nps=take.nps,
+        truth=take.truth,
+        hearings=hearings,
+        scores=tuple(Score.of(take, one.notes, counts) for one in hearings),
+        took_sec=time.perf_counter() - begun,
+    )
+
+
+def _expectations(take: Take, passage: Passage | None, seed: int) -> Sequence[Expectation]:
+    if not take.truth:
+        return asked_of_nobody(seed, len(take.sound) / take.rate)
+    drone = DRONE_MIDI if passage is None else passage.performance.open_midi[5]
+    return asked_of(take.truth, nps=take.nps, seed=seed, drone_midi=drone)

@@ -1,0 +1,42 @@
+"""Work shared out over processes, in order; and which instruments can be had here."""
+
+from __future__ import annotations
+
+import multiprocessing
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from typing import Any
+
+from feedback.errors import CannotDo, one_line
+from tests.bench.sounds import SOUNDS
+
+Mapper = Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[Any]]
+"""A `map` that keeps the order."""
+
+
+@contextmanager
+def workers(processes: int) -> Iterator[Mapper]:
+    """A `map` in order; over processes of their own where there are several.
+
+    Parameters
+    ----------
+    processes : int
+        1 or more.
+    """
+    if processes == 1:
+        yield map
+        return
+    with ProcessPoolExecutor(processes, mp_context=multiprocessing.get_context("spawn")) as pool:
+        yield pool.map
+
+
+def usable(sounds: Iterable[str]) -> Iterator[str]:
+    """Those of `tests.bench.sounds.SOUNDS` that can be had here; of another a line says why not."""
+    for sound in sounds:
+        try:
+            SOUNDS[sound].check()
+        except CannotDo as error:
+            print(f"{sound}: skipped, {one_line(error)}")
+        else:
+            yield sound
