@@ -28,6 +28,8 @@ class Sound:
         Whether the listener is to be believed.
     event : int
         Which event it belongs to.
+    blamed : bool
+        Whether the listener is sure enough to hold it against the player.
     moved : bool
         Whether this is where the pitch of that event arrived; never an added note by itself.
     has_path : bool
@@ -41,6 +43,7 @@ class Sound:
     level_db: float
     sure: bool
     event: int
+    blamed: bool = True
     moved: bool = False
     has_path: bool = False
     reaches_midi: int | None = None
@@ -68,6 +71,7 @@ def sounds_of(events: Iterable[NoteEvent], limits: Limits) -> list[Sound]:
             level_db=event.level_db,
             sure=event.confidence >= limits.sure,
             event=number,
+            blamed=event.confidence >= limits.blamed,
             has_path=bool(event.path),
             reaches_midi=None if arrival is None else arrival[1],
         )

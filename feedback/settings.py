@@ -65,6 +65,7 @@ SETTINGS: dict[str, Setting] = {
     ),
     "swallowed_slurred_db": _in_range("the same for a slurred seven", 3, 30, _LIMITS.swallowed_slurred_db),
     "sure": _in_range("confidence from which the listener is believed", 0, 1, _LIMITS.sure),
+    "blamed": _in_range("confidence from which a note may be called wrong or added", 0, 1, _LIMITS.blamed),
     "lean_unsure_ms": _in_range("a lean is named only beyond this", 0, 100, _LIMITS.lean_unsure_ms),
 }
 

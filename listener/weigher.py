@@ -26,6 +26,19 @@ RECENT_SEC = 0.06
 _GREATEST = 10.0  # log odds beyond are as good as that
 _SCALE = 5.0
 _FAINTEST = 0.003  # expectation that is as good as none
+_NOT_ASKED = float(np.log10(_FAINTEST))
+
+
+def _rows(steps: Sequence[int]) -> np.ndarray:
+    """For each pitch the rows of those so many half steps above it; `PITCHES` for none."""
+    rows = np.arange(PITCHES)[:, None] + np.array(steps)
+    found: np.ndarray = np.where((rows < 0) | (rows >= PITCHES), PITCHES, rows)
+    return found
+
+
+_KIN, _ASKED_KIN = _rows(KIN), _rows(ASKED_KIN)
+_OCTAVES = (LOW_PITCH + np.arange(PITCHES) - 65.0) / 12.0
+_HEIGHTS = np.stack([_OCTAVES, _OCTAVES * _OCTAVES], axis=1)
 
 
 def width(sooner: int, facts: int) -> int:
@@ -53,26 +66,26 @@ def inputs(
     -------
     ndarray of float32, shape (PITCHES, width)
     """
-    held = [np.clip(one, -_GREATEST, _GREATEST) / _SCALE for one in odds]
+    held = np.clip(np.stack(odds), -_GREATEST, _GREATEST) / _SCALE
     now = held[-1]
-    asked = np.log10(expected + _FAINTEST) - np.log10(_FAINTEST)
+    asked = np.log10(expected + _FAINTEST) - _NOT_ASKED
     met = np.minimum(expected, 1.0 / (1.0 + np.exp(-_SCALE * now)))
-    heights = (LOW_PITCH + np.arange(PITCHES) - 65.0) / 12.0
-    columns = [
-        now,
-        *held[:-1],
-        _of_others(now),
-        asked,
-        _of_others(asked),
-        _of_others(met),
-        np.clip(recent, -_GREATEST, _GREATEST) / _SCALE,
-        *(_moved(now, step, -_GREATEST / _SCALE) for step in KIN),
-        *(_moved(asked, step, 0.0) for step in ASKED_KIN),
-        *np.broadcast_to(facts[:, None], (len(facts), PITCHES)),
-        heights,
-        heights * heights,
-    ]
-    return np.stack(columns, axis=1).astype(np.float32)
+    found = np.empty((PITCHES, width(len(held) - 1, len(facts))), np.float32)
+    found[:, 0] = now
+    at = len(held)
+    found[:, 1:at] = held[:-1].T
+    found[:, at] = _of_others(now)
+    found[:, at + 1] = asked
+    found[:, at + 2] = _of_others(asked)
+    found[:, at + 3] = _of_others(met)
+    found[:, at + 4] = np.clip(recent, -_GREATEST, _GREATEST) / _SCALE
+    at += 5
+    for values, kin, beyond in ((now, _KIN, -_GREATEST / _SCALE), (asked, _ASKED_KIN, 0.0)):
+        found[:, at : at + kin.shape[1]] = np.append(values, beyond)[kin]
+        at += kin.shape[1]
+    found[:, at:-2] = facts
+    found[:, -2:] = _HEIGHTS
+    return found
 
 
 def _of_others(values: np.ndarray) -> np.ndarray:
@@ -80,14 +93,6 @@ def _of_others(values: np.ndarray) -> np.ndarray:
     first = int(values.argmax())
     found = np.full(PITCHES, values[first])
     found[first] = max(values[:first].max(initial=-np.inf), values[first + 1 :].max(initial=-np.inf))
-    return found
-
-
-def _moved(values: np.ndarray, step: int, beyond: float) -> np.ndarray:
-    """For each pitch the value of the one so many half steps above it."""
-    found = np.full(PITCHES, beyond)
-    low, high = max(0, -step), min(PITCHES, PITCHES - step)
-    found[low:high] = values[low + step : high + step]
     return found
 
 

@@ -242,6 +242,13 @@ _case("other-pitch-within-30", A, "add 2/0 b1e3 +20ms", "added 59 foreign; uncle
 _case("unsure-is-not-added", A, "add 2/0 b1e7.5 sure 0.1", "clean")
 _case("unsure-is-unclear", A, "b1e3 sure 0.1", "b1e3 unclear; clean")
 _case("unsure-wrong-is-unclear", A, "b1e3 =2/0 sure 0.1", "b1e3 unclear; clean")
+_case("thin-wrong-is-unclear", A, "b1e3 =2/0 sure 0.74", "b1e3 unclear; clean")
+_case("sure-enough-to-blame", A, "b1e3 =2/0 sure 0.75", "b1e3 wrong 59; clean")
+_case("thin-added-is-held-against-nobody", A, "add 2/0 b1e7.5 sure 0.74", "clean")
+_case("added-sure-enough-to-blame", A, "add 2/0 b1e7.5 sure 0.75", "added 59 foreign; unclean")
+_case("thin-and-right-lands", A, "b1e3 sure 0.4", "b1e3 landed; clean")
+_case("choke-let-down", CHOKED, "add 59 b2e2.5 -12dB", "clean")
+_case("choke-struck-again", CHOKED, "add 59 b2e1.5 -11dB", "added 59; clean")
 _case(
     # The order of assignment has no word on sureness. Of a sure and an unsure note of the right pitch the
     # sure one answers, though it lies a little farther: a ghost beside a good note must not make it unclear.

@@ -1,7 +1,7 @@
 """What was added: sure notes that no target claims, and what looks like one and is none.
 
 A teacher forgives what no ear tells surely: the same pitch heard twice in one stroke, a pitch through which a
-slide or choke went, an octave's shadow under a note that was struck.
+slide or choke went, the pitch that a choke is let down to, an octave's shadow under a note that was struck.
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ from feedback.judges.notes import Answer
 from routines.outcome import Extra
 
 _OCTAVE = 12
+_CHOKE_RINGS_SEC = 2.0
+_LET_DOWN_DB = 12.0  # no stroke comes so far under another; a string that was struck long ago does
 
 
 def extras(
@@ -41,12 +43,12 @@ def extras(
     twin_sec = grid.limits.pinch_ms / 1e3 + HAIR_SEC
     found: list[tuple[int, Extra]] = []
     for number, sound in enumerate(sounds):
-        if sound.event in events or sound.moved or not sound.sure or not begin <= sound.onset_sec < end:
+        if sound.event in events or sound.moved or not sound.blamed or not begin <= sound.onset_sec < end:
             continue
         twins = [k for k in [*claimed, *(k for k, _ in found)] if sounds[k].midi == sound.midi]
         if any(abs(sounds[k].onset_sec - sound.onset_sec) <= twin_sec for k in twins):
             continue
-        if _on_the_way(grid, sound, answered):
+        if _on_the_way(grid, sound, answered) or _let_down(grid, sounds, sound, answered):
             continue
         sec = sound.onset_sec - habits.lean_sec
         foreign = _foreign(grid, sound.midi, sec) and not _octave_shadow(grid, sounds, sound, claimed)
@@ -63,6 +65,18 @@ def _on_the_way(grid: Grid, sound: Sound, answered: dict[int, Answer]) -> bool:
             continue
         low, high = sorted((target.from_midi, target.midi))
         if low <= sound.midi <= high and abs(sound.onset_sec - answer.struck_sec) < grid.eighth_sec / 2:
+            return True
+    return False
+
+
+def _let_down(grid: Grid, sounds: Sequence[Sound], sound: Sound, answered: dict[int, Answer]) -> bool:
+    """Whether a sound is the pitch at which a choke began, far softer: the finger let go, none struck."""
+    for index, answer in answered.items():
+        target = grid.lick.notes[index]
+        away = sound.onset_sec - answer.struck_sec
+        if target.technique != "choke" or sound.midi != target.from_midi or not 0 < away < _CHOKE_RINGS_SEC:
+            continue
+        if sounds[answer.sound].level_db - sound.level_db >= _LET_DOWN_DB:
             return True
     return False
 

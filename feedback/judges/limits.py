@@ -27,6 +27,8 @@ class Limits:
         How far under its neighbours a seven is swallowed.
     sure : float
         Confidence from which the listener is believed.
+    blamed : float
+        Confidence from which a note may be held against the player, as a wrong one or an added one.
     spread_limit_ms : float
         Greatest spread of a clean pass; never taken below W / 2.
     pinch_ms : float
@@ -43,6 +45,7 @@ class Limits:
     swallowed_db: float = 8.0
     swallowed_slurred_db: float = 12.0
     sure: float = 0.35
+    blamed: float = 0.75
     spread_limit_ms: float = 25.0
     pinch_ms: float = 30.0
     lean_unsure_ms: float = 10.0

@@ -161,7 +161,7 @@ def _word(grid: Grid, index: int, pair: Pair, sound: Sound, answer: Answer, rest
         began_right = sound.midi == target.from_midi and bends(grid.lick.notes, index)
         # The ear gives a path where it saw the pitch move. It misses about one choke in twenty in a roll and
         # one in three in a pinch (bench paths): no path does not say that the string was not pushed.
-        return "unclear" if began_right and not sound.has_path else "wrong"
+        return "unclear" if (began_right and not sound.has_path) or not sound.blamed else "wrong"
     if abs(rest) <= grid.window_of(grid.lick.notes[index]) + HAIR_SEC:
         return "late" if answer.arrived_late else "landed"
     return "early" if rest < 0 else "late"
