@@ -1,6 +1,6 @@
 """Learn the weights of the informed ear's weighers anew: how far to trust what is expected.
 
-    python -m tests.bench weigh -o weigher.npz                as they were made (half an hour on two cores)
+    python -m tests.bench weigh -o weigher.npz                as they were made (an hour on two cores)
     python -m tests.bench weigh --takes 60 -o trial.npz       a small trial
 
 Needs PyTorch, FluidSynth and fluid-soundfont-gm, as `learn` does, and the networks of the three looks, which
@@ -33,8 +33,8 @@ WEIGH_SEED = 200_000
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what `weigh` takes."""
     parser.add_argument("-o", "--output", required=True, metavar="x.npz", help="x.json comes beside it")
-    parser.add_argument("--takes", type=int, default=1000, help="takes to learn from (default 1000)")
-    parser.add_argument("--ways", type=int, default=2, help="in how many ways each is asked for (default 2)")
+    parser.add_argument("--takes", type=int, default=2000, help="takes to learn from (default 2000)")
+    parser.add_argument("--ways", type=int, default=3, help="in how many ways each is asked for (default 3)")
     parser.add_argument("--notes", metavar="FOLDER", help="where the font's single notes are kept")
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1, help="processes that draw takes")
     parser.add_argument("--seed", type=int, default=0, help="of the training (default 0)")

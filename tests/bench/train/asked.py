@@ -24,7 +24,8 @@ _BLIND_TAKES, _STRANGE_TAKES = 0.08, 0.08
 _TIMING_MS = (3.0, 22.0)
 _LEAN_MS = 8.0
 _NEIGHBOURS = (-2, -1, 1, 2)
-_FAR_STEPS = (-12, 12, -7, -5, -4, -3, 3, 4, 5, 7)
+_OCTAVES = (-12, 12)
+_FAR_STEPS = (-7, -5, -4, -3, 3, 4, 5, 7)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,8 +81,10 @@ def drawn_asks(notes: Sequence[TrueNote], eighth_sec: float, rng: np.random.Gene
 def _other(midi: int, pitches: Sequence[int], place: int, rng: np.random.Generator) -> int:
     """A pitch in whose place another one was played."""
     what = rng.random()
-    if what < 0.45:
+    if what < 0.4:
         return midi + int(rng.choice(_NEIGHBOURS))
+    if what < 0.55:
+        return midi + int(rng.choice(_OCTAVES))
     if what < 0.7:
         return midi + int(rng.choice(_FAR_STEPS))
     return int(pitches[max(0, place - int(rng.integers(1, 8)))])
