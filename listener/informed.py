@@ -44,15 +44,17 @@ class InformedSettings:
     ----------
     early, middle : float
         What is expected is said so soon from this probability on.
-    least : float
-        From this probability on a pitch is said by the last look, expected or not.
+    least, least_asked : float
+        From this probability on a pitch is said by the last look where nobody asked for it, and where it is
+        asked for: to hear what should have been played and was not is worse than to be in doubt.
     doubtful : float
-        What is expected is doubtful from here on.
+        What is asked for is doubtful from here on.
     """
 
     early: float = 0.8
     middle: float = 0.8
     least: float = 0.5
+    least_asked: float = 0.6
     doubtful: float = 0.15
 
 
@@ -188,7 +190,7 @@ class _LastScorer(NetworkScorer):
         found = []
         for pitch in np.flatnonzero(sure >= min(self._set.least, self._set.doubtful)):
             asked = bool(expected[pitch] >= ASKED_FROM)
-            doubtful = bool(sure[pitch] < self._set.least)
+            doubtful = bool(sure[pitch] < (self._set.least_asked if asked else self._set.least))
             if asked or not doubtful:
                 found.append(Struck(LOW_PITCH + int(pitch), float(sure[pitch]), asked, doubtful))
         self._strikes.tuned = self._strikes.tuned or any(not struck.doubtful for struck in found)
