@@ -7,33 +7,53 @@ yinfft over the 2048 samples that follow. It runs at whatever rate a take has.
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 
-from listener.notes import NoteEvent, standing
+from listener.ear import Ear
+from listener.expecting import Expectation
+from listener.files import Hearing, hear_file
+from listener.notes import NoteEvent, doubtful, standing
 from tests.bench.takes import Take
 
 
 def heard(take: Take) -> list[NoteEvent]:
     """What our ear hears in a take that is fed to it; the ear's own rates only."""
-    from listener.ear import Ear
-
-    ear = Ear(take.rate)
-    notes, _ = standing(ear.feed(take.sound) + ear.flush())
-    return notes
+    return list(hearing(take).notes)
 
 
 def heard_in_file(take: Take) -> list[NoteEvent]:
     """What our ear hears in a take that is written as a 16-bit file, as `sevenfall hear` does; any rate."""
-    import soundfile
+    return list(_in_file(take).notes)
 
-    from listener.files import hear_file
 
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder, "take.wav")
-        soundfile.write(path, np.clip(take.sound, -1.0, 1.0), take.rate, subtype="PCM_16")
-        return list(hear_file(path).notes)
+def hearing(take: Take, expectations: Sequence[Expectation] = (), *, in_file: bool = False) -> Hearing:
+    """All that our ear says of a take, as `heard` or `heard_in_file`, told what to expect.
+
+    Parameters
+    ----------
+    take : Take
+    expectations : sequence of Expectation
+        Without any the ear listens blind.
+    in_file : bool
+        Whether it hears a 16-bit file; else the take must have one of the ear's own rates.
+    """
+    if in_file:
+        return _in_file(take, expectations)
+    ear = Ear(take.rate, expectations=expectations)
+    reports = ear.feed(take.sound) + ear.flush()
+    notes, withdrawn = standing(reports)
+    return Hearing(
+        sample_rate=take.rate,
+        duration_sec=len(take.sound) / take.rate,
+        tuning_cents=ear.tuning_cents,
+        notes=tuple(notes),
+        withdrawn=tuple(withdrawn),
+        doubtful=tuple(doubtful(reports)),
+    )
 
 
 def heard_by_peer(take: Take) -> list[NoteEvent]:
@@ -56,6 +76,15 @@ def heard_by_peer(take: Take) -> list[NoteEvent]:
             if pitch > 0.0:
                 events.append(_peer_event(onset / take.rate, pitch, (begin + hop) / take.rate))
     return events
+
+
+def _in_file(take: Take, expectations: Sequence[Expectation] = ()) -> Hearing:
+    import soundfile
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "take.wav")
+        soundfile.write(path, np.clip(take.sound, -1.0, 1.0), take.rate, subtype="PCM_16")
+        return hear_file(path, ear=partial(Ear, expectations=expectations))
 
 
 def _peer_event(onset_sec: float, pitch: float, heard_sec: float) -> NoteEvent:

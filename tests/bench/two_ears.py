@@ -6,7 +6,6 @@ from what either ear heard. Each function does the work of one take and can be s
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -21,6 +20,7 @@ from tests.bench.passages import Passage
 from tests.bench.rows import ROWS, Score
 from tests.bench.sounds import SOUNDS
 from tests.bench.takes import Take
+from tests.bench.workers import work_sec
 
 GENERAL_NPS = (4.0, 6.0, 8.0, 10.0, 11.0)
 EARS = ("blind", "informed")
@@ -41,7 +41,7 @@ class TwoEars:
     scores : tuple of Score
         The same way.
     took_sec : float
-        For making the sound and hearing it twice.
+        Of one processor, for making the sound and hearing it twice.
     """
 
     nps: float
@@ -54,7 +54,7 @@ class TwoEars:
 def heard_roll(job: tuple[str, int, float]) -> TwoEars:
     """Random rolls: an instrument of `SOUNDS`, which seed, from 0, and eighths a second of `GENERAL_NPS`."""
     sound, number, nps = job
-    begun = time.perf_counter()
+    begun = work_sec()
     seed = _FIRST_GENERAL_SEED + len(GENERAL_NPS) * number + GENERAL_NPS.index(nps)
     passage = roll(seed, nps=nps)
     return _heard(SOUNDS[sound].take(passage), passage, seed, begun)
@@ -63,7 +63,7 @@ def heard_roll(job: tuple[str, int, float]) -> TwoEars:
 def heard_row(job: tuple[str, str, int]) -> TwoEars:
     """A row of `ROWS` on an instrument of `SOUNDS`, and which seed, from 0."""
     name, sound, number = job
-    begun = time.perf_counter()
+    begun = work_sec()
     row, seed = ROWS[name], _FIRST_ROW_SEED + number
     passage = row.play(seed)
     take = row.change(SOUNDS[sound].take(passage), seed)
@@ -73,7 +73,7 @@ def heard_row(job: tuple[str, str, int]) -> TwoEars:
 def heard_take(job: tuple[Take, int]) -> TwoEars:
     """A take of a folder, and the seed of what is asked for."""
     take, seed = job
-    return _heard(take, None, seed, time.perf_counter())
+    return _heard(take, None, seed, work_sec())
 
 
 def _heard(
@@ -93,7 +93,7 @@ def _heard(
         truth=take.truth,
         hearings=hearings,
         scores=tuple(Score.of(take, one.notes, counts) for one in hearings),
-        took_sec=time.perf_counter() - begun,
+        took_sec=work_sec() - begun,
     )
 
 

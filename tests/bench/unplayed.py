@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -137,12 +138,18 @@ def altered(lick: Lick, *, tempo_half_bpm: float, seed: int, kinds: Sequence[str
 
 def by_target(lick: Lick, faithful: Performance) -> dict[int, PlayedNote]:
     """Which note of a faithful pass plays which target: on each string they come in the same order."""
-    found = {}
+    found: dict[int, PlayedNote] = {}
     for string in range(1, 6):
         targets = [k for k, target in enumerate(lick.notes) if target.string == string]
         line = sorted((n for n in faithful.notes if n.string == string), key=lambda n: n.onset_sec)
         found.update(zip(targets, line, strict=True))
     return dict(sorted(found.items()))
+
+
+def pinches(lick: Lick) -> int:
+    """How many pinches of two a lick has."""
+    struck = [_together(lick, target.onset_quarters) for target in lick.notes]
+    return struck.count(2) // 2
 
 
 @dataclass(slots=True, kw_only=True)
@@ -164,17 +171,14 @@ class _Hand:
         if self._grown_out_of(note) or any(_pitches(other) & set(slip.asked) for other in near):
             return
         if kind in (LEFT_OUT, ONE_OF_A_PINCH):
-            if self._struck_together(target) == (1 if kind == LEFT_OUT else 2):
+            struck = _together(self._lick, self._lick.notes[target].onset_quarters)
+            if struck == (1 if kind == LEFT_OUT else 2):
                 yield None
             return
-        if kind == DRONE:
-            pitches: Sequence[int] = (self._lick.neck.open_midi(5),)
-        else:
-            pitches = [note.midi + step for step in REPLACED[kind]]
-        for midi in pitches:
-            moved = None if note.how not in _MOVED or midi in slip.asked else self._at(note, midi)
-            if moved is not None and not any(midi in _pitches(other) for other in near):
-                yield moved
+        moved = self._on_the_drone(note) if kind == DRONE else self._moved(note, REPLACED[kind])
+        for new in moved if note.how in _MOVED else ():
+            if new.midi not in slip.asked and not any(new.midi in _pitches(other) for other in near):
+                yield new
 
     @property
     def _lick(self) -> Lick:
@@ -189,10 +193,6 @@ class _Hand:
         begins = asked.from_midi if asked.picked else None
         return tuple(sorted({asked.midi} if begins is None else {asked.midi, begins}))
 
-    def _struck_together(self, target: int) -> int:
-        at = self._lick.notes[target].onset_quarters
-        return sum(abs(other.onset_quarters - at) <= TOGETHER_QUARTERS for other in self._lick.notes)
-
     def _grown_out_of(self, note: PlayedNote) -> bool:
         after = self._next(note.string, note.onset_sec)
         return after is not None and not after.picked
@@ -201,22 +201,28 @@ class _Hand:
         line = [n for n in self.notes.values() if n.string == string and n.onset_sec > sec + _HAIR]
         return min(line, key=lambda n: n.onset_sec, default=None)
 
-    def _at(self, note: PlayedNote, midi: int) -> PlayedNote | None:
-        """A note moved to another pitch; None where the hand has no place for it."""
-        places = [p for p in self._lick.neck.places(midi) if note.picked or p.string == note.string]
-        if not note.picked and not self._goes_the_same_way(note, midi):
-            return None
-        if midi == self._lick.neck.open_midi(5):
-            places = [p for p in places if p.string == 5] or places
-        free = [p for p in places if p.string == note.string or self._is_free(p.string, note.onset_sec)]
-        if not free:
-            return None
+    def _on_the_drone(self, note: PlayedNote) -> Iterator[PlayedNote]:
+        if note.picked and (note.string == 5 or self._is_free(5, note.onset_sec)):
+            yield replace(note, midi=self._lick.neck.open_midi(5), string=5, fret=0)
+
+    def _moved(self, note: PlayedNote, steps: Sequence[int]) -> Iterator[PlayedNote]:
+        """A note moved by so many half steps, where the hand has a place for it."""
 
         def away(place: Place) -> tuple[bool, int]:
             return place.string != note.string, abs(place.fret - note.fret)
 
-        place = min(free, key=away)
-        return replace(note, midi=midi, string=place.string, fret=place.fret)
+        for midi in (note.midi + step for step in steps):
+            if not note.picked and not self._goes_the_same_way(note, midi):
+                continue
+            places = [
+                place
+                for place in self._lick.neck.places(midi)
+                if place.string == note.string
+                or (note.picked and self._is_free(place.string, note.onset_sec))
+            ]
+            if places:
+                place = min(places, key=away)
+                yield replace(note, midi=midi, string=place.string, fret=place.fret)
 
     def _goes_the_same_way(self, note: PlayedNote, midi: int) -> bool:
         line = [n for n in self.notes.values() if n.string == note.string and n.onset_sec < note.onset_sec]
@@ -228,6 +234,11 @@ class _Hand:
         return (after is None or after.picked) and all(
             abs(n.onset_sec - sec) > self._near_sec for n in self.notes.values() if n.string == string
         )
+
+
+def _together(lick: Lick, quarters: float) -> int:
+    """How many notes the lick asks for at a place."""
+    return sum(abs(target.onset_quarters - quarters) <= TOGETHER_QUARTERS for target in lick.notes)
 
 
 def _pitches(note: PlayedNote) -> set[int]:
@@ -248,7 +259,7 @@ def _ringing(
     touched |= {slip.played.string for slip in slips if slip.played is not None}
     lifts = [
         grid.due_sec(span.start_quarters) + 1e-3 * float(rng.uniform(*HandSettings().lift_ms))
-        for before, span in zip(lick.chords, lick.chords[1:], strict=False)
+        for before, span in pairwise(lick.chords)
         if span.chord != before.chord
     ]
     anew = rung([note for note in hand.notes.values() if note.string in touched], lifts)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
@@ -29,6 +30,11 @@ def workers(processes: int) -> Iterator[Mapper]:
         return
     with ProcessPoolExecutor(processes, mp_context=multiprocessing.get_context("spawn")) as pool:
         yield pool.map
+
+
+def work_sec() -> float:
+    """Processor time that this process and those that it waited for have had, in seconds."""
+    return sum(os.times()[:4])
 
 
 def usable(sounds: Iterable[str]) -> Iterator[str]:

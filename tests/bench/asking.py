@@ -1,0 +1,92 @@
+"""What an ear is told of a take: what was played, as one would have asked for it; or what nobody plays.
+
+The problem: a passage of the notes bench follows no lick, so what a lick would have asked for is drawn around
+its truth: each note at its place, but for a lean of the player's that all share and for the unevenness of
+each. A choke is asked for at the pitch that is struck. Where nothing is played, a roll is asked for.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from feedback.expect import asked_at
+from feedback.played import Performance
+from listener.expecting import Expectation
+from tests.bench.note_scores import Played
+from tests.bench.passages import Passage
+from tests.bench.rolls import random_rolls
+
+LEAN_MS = 8.0
+"""Standard deviation of the one lean of a take."""
+
+EACH_MS = 12.0
+"""Standard deviation of each note besides."""
+
+DRONE_MIDI = 67
+"""The open fifth string where nothing else is known."""
+
+_ROLL_NPS = (5.0, 10.0)
+_STREAM = 4  # apart from those that other draws of the same seed follow
+_BAR_EIGHTHS = 8
+
+
+def asked_of(
+    truth: Sequence[Played], *, nps: float, seed: int, drone_midi: int = DRONE_MIDI
+) -> tuple[Expectation, ...]:
+    """What would have been asked for where this was played.
+
+    Parameters
+    ----------
+    truth : sequence of Played
+    nps : float
+        Eighths a second.
+    seed : int
+        Of how far the playing is from what was asked, 0 or more.
+    drone_midi : int
+        Pitch of the open fifth string.
+
+    Returns
+    -------
+    tuple of Expectation
+        In the order of the notes.
+    """
+    rng = np.random.default_rng([seed, _STREAM])
+    lean_sec = 1e-3 * float(rng.normal(0.0, LEAN_MS))
+    each_sec = 1e-3 * rng.normal(0.0, EACH_MS, len(truth))
+    return tuple(
+        one
+        for note, off_sec in zip(truth, each_sec, strict=True)
+        for one in asked_at(
+            note.onset_sec + lean_sec + float(off_sec),
+            note.midi,
+            eighth_sec=1.0 / nps,
+            drone_midi=drone_midi,
+        )
+    )
+
+
+def asked_of_nobody(seed: int, sec: float) -> tuple[Expectation, ...]:
+    """What is asked for where nobody plays: an ordinary roll, at 5 to 10 eighths a second.
+
+    Parameters
+    ----------
+    seed : int
+        0 or more.
+    sec : float
+        How long the take lasts; the roll fills it.
+    """
+    nps = float(np.random.default_rng([seed, _STREAM]).uniform(*_ROLL_NPS))
+    rolls = random_rolls(seed, nps, bars=math.ceil(sec * nps / _BAR_EIGHTHS))
+    return asked_of(
+        [note for note in _truth(rolls) if note.onset_sec < sec],
+        nps=nps,
+        seed=seed,
+        drone_midi=rolls.open_midi[5],
+    )
+
+
+def _truth(played: Performance) -> tuple[Played, ...]:
+    return Passage(performance=played, watched={}).truth(played)
