@@ -188,10 +188,10 @@ class _LastScorer(NetworkScorer):
         sure, expected = self._weighing.weighed(strike, seen)
         self._strikes.odds.pop(strike.sample, None)
         found = []
-        for pitch in np.flatnonzero(sure >= min(self._set.least, self._set.doubtful)):
-            asked = bool(expected[pitch] >= ASKED_FROM)
-            doubtful = bool(sure[pitch] < (self._set.least_asked if asked else self._set.least))
-            if asked or not doubtful:
-                found.append(Struck(LOW_PITCH + int(pitch), float(sure[pitch]), asked, doubtful))
+        wanted = expected >= ASKED_FROM
+        said = sure >= np.where(wanted, self._set.least_asked, self._set.least)
+        for pitch in np.flatnonzero(said | (wanted & (sure >= self._set.doubtful))):
+            asked, doubtful = bool(wanted[pitch]), not said[pitch]
+            found.append(Struck(LOW_PITCH + int(pitch), float(sure[pitch]), asked, doubtful))
         self._strikes.tuned = self._strikes.tuned or any(not struck.doubtful for struck in found)
         return found

@@ -11,7 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedback.follow import Follower
+from feedback.judges.limits import Limits
 from feedback.judges.whole import Circumstances, judge_pass
+from feedback.session import TurnPlan, follow_turn
 from listener.notes import NoteEvent, Report
 from tests.scores import START_SEC, A, B, grid_of, judged, play, target_at
 
@@ -147,3 +149,48 @@ def test_circumstances_are_those_of_a_file() -> None:
     follower = _follower(_heard_then_settled(events), about)
     assert follower.close() == judge_pass(grid_of(A), events, about)
     assert follower.close() != judge_pass(grid_of(A), events)
+
+
+def _thin(where: str) -> NoteEvent:
+    """Something that may have been a note of A."""
+    return replace(play(A)[target_at(A, where)], confidence=0.3)
+
+
+class TestDoubtful:
+    """What may have come stands nowhere, yet nobody is blamed there."""
+
+    def test_silence_there_is_unclear_and_no_note_is_added(self) -> None:
+        events = play(A, "b1e5 out")
+        reports = [*_heard_then_settled(events), Report("doubtful", 90, _thin("b1e5"))]
+        closed = _follower(reports).close()
+        assert closed.outcome.notes[target_at(A, "b1e5")].verdict == "unclear"
+        assert [note.verdict for note in closed.outcome.notes].count("landed") == len(A.notes) - 1
+        assert closed.outcome.extras == ()
+        assert closed.heard_notes == len(events)
+        assert closed == judge_pass(grid_of(A), events, Circumstances(doubtful=(_thin("b1e5"),)))
+        missed = _follower(_heard_then_settled(events)).close().outcome
+        assert missed.notes[target_at(A, "b1e5")].verdict == "missed"
+
+    def test_it_is_marked_when_its_time_has_passed_and_heard_by_nobody(self) -> None:
+        follower = _follower([Report("doubtful", 0, _thin("b1e1"))])
+        assert follower.marks(START_SEC + 0.06) == ()
+        (mark,) = follower.marks(START_SEC + 0.11)
+        assert (mark.index, mark.verdict, mark.heard_midi) == (0, "unclear", None)
+
+    def test_a_note_that_was_withdrawn_and_is_doubtful_since_is_unclear(self) -> None:
+        events, index = play(A), target_at(A, "b1e5")
+        reports = [Report("settled", number, event) for number, event in enumerate(events)]
+        reports.append(Report("withdrawn", index, events[index]))
+        assert _follower(reports).close().outcome.notes[index].verdict == "missed"
+        reports.append(Report("doubtful", len(events), _thin("b1e5")))
+        assert _follower(reports).close().outcome.notes[index].verdict == "unclear"
+
+    def test_a_turn_takes_it_into_its_own_pass_only(self) -> None:
+        plan = TurnPlan(lick=A, tempo_half_bpm=150.0, first_start_sec=START_SEC, passes=2)
+        passes = [play(A, "b1e5 out", start_sec=start) for start in plan.starts_sec]
+        settled = [event for events in passes for event in events]
+        said = [Report("settled", number, event) for number, event in enumerate(settled)]
+        said.append(Report("doubtful", len(settled), _thin("b1e5")))
+        over = list(follow_turn(plan, [(plan.end_sec, said)], Limits()))
+        index = target_at(A, "b1e5")
+        assert [one.judged.outcome.notes[index].verdict for one in over] == ["unclear", "missed"]

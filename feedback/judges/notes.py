@@ -168,11 +168,15 @@ def _word(grid: Grid, index: int, pair: Pair, sound: Sound, answer: Answer, rest
 
 
 def _may_be(grid: Grid, index: int, event: NoteEvent, habits: Habits) -> bool:
-    """Whether something doubtful has a target's pitch, less than an eighth from its place."""
+    """Whether something doubtful has a target's pitch, less than an eighth from its place.
+
+    Of a choke, or a slide of one stroke, the pitch where it begins is heard.
+    """
     target = grid.lick.notes[index]
+    pitches = {target.midi, target.from_midi} if bends(grid.lick.notes, index) else {target.midi}
     due = grid.due_sec(target.onset_quarters)
     rest = event.onset_sec - due - habits.expected_sec(target.onset_quarters, due)
-    return event.midi == target.midi and abs(rest) < grid.eighth_sec
+    return event.midi in pitches and abs(rest) < grid.eighth_sec
 
 
 def _cannot_tell(

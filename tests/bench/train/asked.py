@@ -57,7 +57,11 @@ def drawn_asks(notes: Sequence[TrueNote], eighth_sec: float, rng: np.random.Gene
     if kind < _BLIND_TAKES + _STRANGE_TAKES:  # quite another lick
         order = rng.permutation(len(notes))
         return [
-            Ask(onset_sec=note.onset_sec + float(rng.normal(0.0, 0.01)), midi=notes[k].midi, came=False)
+            Ask(
+                onset_sec=note.onset_sec + float(rng.normal(0.0, 0.01)),
+                midi=notes[k].midi,
+                came=notes[k].midi == note.midi,
+            )
             for note, k in zip(notes, order, strict=True)
         ]
     sd, lean = float(rng.uniform(*_TIMING_MS)) / 1e3, float(rng.normal(0.0, _LEAN_MS)) / 1e3
@@ -70,7 +74,8 @@ def drawn_asks(notes: Sequence[TrueNote], eighth_sec: float, rng: np.random.Gene
             sec += float(rng.uniform(-0.5, 0.5)) * eighth_sec
         what = rng.random()
         if what < _OTHER_PITCH:
-            asks.append(Ask(onset_sec=sec, midi=_other(note.midi, pitches, place, rng), came=False))
+            other = _other(note.midi, pitches, place, rng)
+            asks.append(Ask(onset_sec=sec, midi=other, came=other == note.midi))
         elif what < 1.0 - _NOT_ASKED:
             asks.append(Ask(onset_sec=sec, midi=note.midi, came=True))
         if rng.random() < _NEVER_CAME:
