@@ -83,13 +83,17 @@ class Habits:
         How much later than half way the even eighths come.
     slope : float
         Seconds of deviation gained in a second: positive is dragging.
+    bend : float
+        How the slope changes on the way, seconds of deviation over seconds squared: who speeds up smoothly
+        has a negative one. Taken off only where it is clearly there.
     about_sec : float
-        The time at which the slope adds nothing.
+        The time at which slope and bend add nothing.
     """
 
     lean_sec: float = 0.0
     bounce_sec: float = 0.0
     slope: float = 0.0
+    bend: float = 0.0
     about_sec: float = 0.0
 
     def expected_sec(self, quarters: float, due_sec: float) -> float:
@@ -99,4 +103,5 @@ class Habits:
             self.lean_sec
             + self.bounce_sec * (phase if phase <= 1.0 else 2.0 - phase)
             + self.slope * (due_sec - self.about_sec)
+            + self.bend * (due_sec - self.about_sec) ** 2
         )

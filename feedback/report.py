@@ -32,6 +32,7 @@ from routines.tempo import tempo_words
 
 _BOUNCE_WORTH_SAYING = 0.02
 _DRIFT_WORTH_SAYING = 0.5
+_COURSE_WORTH_SAYING = 0.06  # a bar of four notes tells its tempo to some 2 %
 
 _DIGITS = {"_sec": 5, "_ms": 2, "_db": 2, "cents": 2, "confidence": 3, "bounce": 4, "_percent": 3, "_bpm": 3}
 
@@ -187,10 +188,20 @@ def _timing(timing: Timing, lean_unsure_ms: float) -> str:
     if timing.drift_percent is not None:
         word = "rushing" if timing.drift_percent > 0 else "dragging"
         steady = abs(timing.drift_percent) < _DRIFT_WORTH_SAYING
-        said.append("steady tempo" if steady else f"{word} by {abs(timing.drift_percent):.1f} %")
+        course = _course(timing)
+        said.append(course if steady else f"{word} by {abs(timing.drift_percent):.1f} %")
     if timing.hurry_at_change_ms is not None:
         said.append(f"at the change {timing.hurry_at_change_ms:+.0f} ms")
     return "timing: " + (", ".join(said) or "too little was heard to tell")
+
+
+def _course(timing: Timing) -> str:
+    """How the tempo went that the player set, from the first bar to the last."""
+    tempos = [half_bpm for _, half_bpm in timing.tempo_course]
+    if not tempos or abs(tempos[-1] / tempos[0] - 1.0) < _COURSE_WORTH_SAYING:
+        return "steady tempo"
+    word = "speeding up" if tempos[-1] > tempos[0] else "slowing down"
+    return f"{word}: {tempos[0]:.0f} to {tempos[-1]:.0f} half notes a minute"
 
 
 def _rounded(value: Any, name: str = "") -> Any:

@@ -1,36 +1,39 @@
-"""Finding where in a take a lick begins, and how fast, without a click.
+"""Finding where in a take a lick begins, and how its tempo goes, without a click.
 
-Every heard note votes, for every target of its pitch, for the start that would put the one on the other. At
-the right tempo the votes of a whole pass fall into one narrow place. The best places are then matched with
-care, and the line through the matched notes (a median of slopes, which a few wrong notes do not tilt) gives
-start and tempo. It is laid through the odd eighths where these are enough: the even ones may be bounced.
+Rough places (`feedback.places`) are looked at closely (`feedback.tracing`). A lick is recognised where the
+notes heard and the notes asked for agree, more than they would by chance somewhere in such a take: another
+lick of the same key shares many a pitch and place, but plays other notes between, too; and in five minutes of
+noodling nearly everything turns up somewhere.
 
-A lick is recognised where the notes heard and the notes asked for agree: another lick of the same key shares
-many a pitch and place, but plays other notes between, too.
+Who begins and breaks off, or goes back to the top, leaves a stretch of the lick unplayed: the first whole
+pass is the one that is meant.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 
 import numpy as np
 
 from feedback.grid import EIGHTH_QUARTERS, Grid, Habits
-from feedback.heard import Sound, sounds_of
+from feedback.heard import sounds_of
 from feedback.judges.limits import Limits
-from feedback.matcher import match
+from feedback.places import FEWEST, Rough, Votes, places, votes_of
+from feedback.tracing import Trace, nearest, traced
 from listener.notes import NoteEvent
 from routines.lick import Lick, quarter_sec
 
 SLOWEST_HALF_BPM, FASTEST_HALF_BPM = 36.0, 170.0
-_STEP = 1.015
-_AROUND_GIVEN = (0.95, 0.97, 0.985, 1.0, 1.015, 1.03, 1.05)
+_STEP_QUARTERS = 0.24
+_STEP_MOST = 0.03
 _NEAR_GIVEN = 0.06
-_FEWEST = 5
 _AGREES = 0.6
-_AS_VOTED = 0.7
+_CHANCE = 0.03
+_MORE_THAN_VOTES = 1.25
 _AS_GOOD = 0.9
+_THIRD = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,17 +45,26 @@ class Start:
     start_sec : float
         Downbeat of bar 1.
     tempo_half_bpm : float
-        As given, or as found.
+        As given, or as found over the pass.
     share : float
         Share of the targets that were answered in pitch and place; 0 to 1.
     agreement : float
         Twice these targets, over all targets and all notes heard there; 0 to 1.
+    off_sec : float
+        How far these lie from the course of the pass, in the mean.
+    habits : Habits
+        How the player's time goes against a steady grid at this start and tempo.
+    whole : bool
+        Whether it goes to the end of the lick: at least half of its last third of notes was played.
     """
 
     start_sec: float
     tempo_half_bpm: float
     share: float
     agreement: float
+    off_sec: float
+    habits: Habits
+    whole: bool
 
 
 def find_start(
@@ -79,26 +91,43 @@ def find_start(
     Returns
     -------
     Start or None
-        Of passes that follow one another the first; of places that overlap, the first that has about the most
-        of the lick. None where fewer than five notes of it can be found, or what was heard agrees with it by
-        less than three in five.
+        Of whole passes that follow one another the first; of places that overlap, the first that has about
+        the most of the lick; where no pass is whole, the one that has most. None where fewer than five notes
+        of the lick can be found, what was heard agrees with it by less than three in five, or as much of it
+        could come together by chance.
     """
     heard = [e for e in events if e.onset_sec >= not_before_sec and e.confidence >= limits.sure]
-    sounds = sounds_of(heard, limits)
-    tries = _unlike([place for tempo in _tempos(tempo_half_bpm) for place in _places(lick, heard, tempo)])
+    votes = votes_of(lick, sounds_of(heard, limits))
     found: list[Start] = []
-    for rough in sorted(tries, key=lambda rough: rough.start_sec):
-        if found and rough.start_sec > _over_sec(lick, found[0]):
+    over_sec = np.inf
+    for rough in places(lick, votes, _tempos(lick, tempo_half_bpm)):
+        if rough.start_sec > over_sec:
             break
-        start = _look_closely(lick, sounds, limits, rough, tempo_half_bpm)
+        start = _look_closely(lick, votes, limits, rough, tempo_half_bpm)
         if start is not None:
             found.append(start)
+            if start.whole:
+                over_sec = min(over_sec, _over_sec(lick, start))
+    return _meant(lick, found)
+
+
+def _meant(lick: Lick, found: list[Start]) -> Start | None:
+    """The first whole pass; of those that overlap, the first that has about the most of the lick."""
     if not found:
         return None
-    enough = _AS_GOOD * max(start.share for start in found)
-    first = next(start for start in found if start.share >= enough)
-    same = [s for s in found if abs(s.start_sec - first.start_sec) < quarter_sec(s.tempo_half_bpm)]
-    return max(same, key=lambda start: (start.share, start.agreement))
+    whole = sorted((start for start in found if start.whole), key=lambda start: start.start_sec)
+    if not whole:
+        return max(found, key=_how_good)
+    rivals = [start for start in whole if start.start_sec <= _over_sec(lick, whole[0])]
+    enough = _AS_GOOD * max(start.share for start in rivals)
+    first = next(start for start in rivals if start.share >= enough)
+    near_sec = quarter_sec(first.tempo_half_bpm)
+    same = [start for start in rivals if abs(start.start_sec - first.start_sec) < near_sec]
+    return max(same, key=_how_good)
+
+
+def _how_good(start: Start) -> tuple[float, float, float]:
+    return start.share, start.agreement, -start.off_sec
 
 
 def _over_sec(lick: Lick, start: Start) -> float:
@@ -106,109 +135,86 @@ def _over_sec(lick: Lick, start: Start) -> float:
     return start.start_sec + (lick.end_quarters - EIGHTH_QUARTERS) * quarter_sec(start.tempo_half_bpm)
 
 
-def _tempos(given: float | None) -> list[float]:
+def _tempos(lick: Lick, given: float | None) -> list[float]:
+    """Tempos so dense that the ends of the lick are out by little more than a sixteenth of a quarter."""
+    span = lick.notes[-1].onset_quarters - lick.notes[0].onset_quarters if lick.notes else 0.0
+    step = min(_STEP_QUARTERS / max(span, 1.0), _STEP_MOST)
+    slowest, fastest = SLOWEST_HALF_BPM, FASTEST_HALF_BPM
     if given is not None:
-        return [given * factor for factor in _AROUND_GIVEN]
-    steps = int(np.log(FASTEST_HALF_BPM / SLOWEST_HALF_BPM) / np.log(_STEP))
-    return [SLOWEST_HALF_BPM * _STEP**k for k in range(steps + 1)]
-
-
-@dataclass(frozen=True, slots=True)
-class _Rough:
-    votes: int
-    tempo_half_bpm: float
-    start_sec: float
-
-
-def _places(lick: Lick, heard: Sequence[NoteEvent], tempo: float) -> list[_Rough]:
-    """The starts with most votes at one tempo, at least a quarter apart; a target votes once."""
-    quarter = quarter_sec(tempo)
-    votes = [
-        (event.onset_sec - note.onset_quarters * quarter, index)
-        for index, note in enumerate(lick.notes)
-        for event in heard
-        if event.midi == note.midi
-    ]
-    if not votes:
-        return []
-    votes.sort()
-    starts = np.array([sec for sec, _ in votes])
-    width = quarter / 4
-    ends = np.searchsorted(starts, starts + width, side="right")
-    counts = [len({index for _, index in votes[k:end]}) for k, end in enumerate(ends)]
-    most = max(counts)
-    best: list[_Rough] = []
-    for k in sorted(range(len(votes)), key=lambda k: (-counts[k], k)):
-        if counts[k] < max(_FEWEST, _AS_VOTED * most):
-            break
-        centre = float(np.median(starts[k : ends[k]]))
-        if all(abs(centre - other.start_sec) > quarter for other in best):
-            best.append(_Rough(counts[k], tempo, centre))
-    return best
-
-
-def _unlike(tries: Sequence[_Rough]) -> list[_Rough]:
-    """The tries that have about the most votes, those with more first, without near doubles."""
-    most = max((rough.votes for rough in tries), default=0)
-    kept: list[_Rough] = []
-    for rough in sorted(tries, key=lambda rough: -rough.votes):
-        if rough.votes < _AS_VOTED * most:
-            break
-        near_sec = quarter_sec(rough.tempo_half_bpm) / 2
-        if not any(
-            abs(rough.start_sec - other.start_sec) <= near_sec
-            and abs(rough.tempo_half_bpm / other.tempo_half_bpm - 1) <= _NEAR_GIVEN
-            for other in kept
-        ):
-            kept.append(rough)
-    return kept
+        slowest, fastest = given * (1.0 - _NEAR_GIVEN), given * (1.0 + _NEAR_GIVEN)
+    steps = ceil(np.log(fastest / slowest) / step)
+    return [float(tempo) for tempo in np.geomspace(slowest, fastest, steps + 1)]
 
 
 def _look_closely(
-    lick: Lick, sounds: Sequence[Sound], limits: Limits, rough: _Rough, given: float | None
+    lick: Lick, votes: Votes, limits: Limits, rough: Rough, given: float | None
 ) -> Start | None:
-    """Match around a rough start, and fit the line through what matched."""
-    tempo, sec = rough.tempo_half_bpm, rough.start_sec
-    for _ in range(3):
-        grid = Grid(lick=lick, tempo_half_bpm=tempo, start_sec=sec, limits=limits)
-        near = [
-            s
-            for s in sounds
-            if abs(grid.quarters(s.onset_sec)) < lick.end_quarters + 4 + lick.pickup_quarters
-        ]
-        pairs = [p for p in match(grid, near, Habits()) if p.right]
-        if len(pairs) < _FEWEST:
-            return None
-        quarters = np.array([lick.notes[p.target].onset_quarters for p in pairs])
-        times = np.array([near[p.sound].onset_sec for p in pairs])
-        odd = quarters % 1.0 == 0.0
-        on = odd if odd.sum() >= _FEWEST else np.ones_like(odd)
-        slope = _slope(quarters[on], times[on])
-        if slope > 0:
-            tempo = 30.0 / slope
-        sec = float(np.median(times[on] - quarters[on] * quarter_sec(tempo)))
-    if given is not None and abs(tempo / given - 1) > _NEAR_GIVEN:
+    """Follow the lick from a rough start, if what votes for it is more than chance."""
+    window_sec = limits.window_sec(EIGHTH_QUARTERS * quarter_sec(rough.tempo_half_bpm))
+    hoped = min(len(lick.notes), ceil(_MORE_THAN_VOTES * rough.votes))
+    if _by_chance(lick, votes, hoped, 4 * window_sec) > _CHANCE:
         return None
-    grid = Grid(lick=lick, tempo_half_bpm=tempo, start_sec=sec, limits=limits)
-    begin = grid.due_sec(lick.notes[0].onset_quarters) - grid.eighth_sec / 2
-    end = grid.due_sec(lick.notes[-1].onset_quarters) + grid.eighth_sec / 2
-    there = sum(begin <= s.onset_sec <= end and not s.moved for s in near)
-    rests = times - sec - quarters * quarter_sec(tempo)
-    hits = int(np.sum(np.abs(rests) <= 2 * grid.window_sec))
-    agreement = 2 * hits / (len(lick.notes) + there)
-    if hits < _FEWEST or agreement < _AGREES:
+    trace = traced(lick, votes, rough)
+    return None if trace is None else _start(lick, votes, limits, trace, given)
+
+
+def _start(lick: Lick, votes: Votes, limits: Limits, trace: Trace, given: float | None) -> Start | None:
+    """What lies along a trace, if that is enough of the lick and little else."""
+    if given is not None and abs(quarter_sec(given) / trace.quarter_sec - 1.0) > _NEAR_GIVEN:
         return None
+    grid = Grid(
+        lick=lick,
+        tempo_half_bpm=given or quarter_sec(1.0) / trace.quarter_sec,
+        start_sec=float(trace.sec(np.zeros(1))[0]),
+        limits=limits,
+    )
+    begin, end = trace.sec(np.array([lick.notes[0].onset_quarters, lick.notes[-1].onset_quarters]))
+    half, many = grid.eighth_sec / 2, len(lick.notes)
+    near = nearest(votes, trace, 2 * grid.window_sec)
+    there = int(np.diff(np.searchsorted(votes.struck_sec, (begin - half, end + half)))[0])
+    hits = len(near)
+    if hits < FEWEST or 2 * hits < _AGREES * (many + there):
+        return None
+    if _by_chance(lick, votes, hits, 4 * grid.window_sec) > _CHANCE:
+        return None
+    gained = trace.quarter_sec - grid.quarter_sec
     return Start(
-        start_sec=sec,
-        tempo_half_bpm=given or tempo,
-        share=hits / len(lick.notes),
-        agreement=min(1.0, agreement),
+        start_sec=grid.start_sec,
+        tempo_half_bpm=grid.tempo_half_bpm,
+        share=hits / many,
+        agreement=min(1.0, 2 * hits / (many + there)),
+        off_sec=float(np.mean(np.abs(votes.sec[near] - trace.sec(votes.quarters[near])))),
+        habits=Habits(
+            lean_sec=trace.middle * gained - trace.middle**2 * trace.bend,
+            bounce_sec=trace.even_late_sec,
+            slope=gained / grid.quarter_sec,
+            bend=trace.bend / grid.quarter_sec**2,
+            about_sec=grid.due_sec(trace.middle),
+        ),
+        whole=_whole(many, votes.target[near]),
     )
 
 
-def _slope(quarters: np.ndarray, values: np.ndarray) -> float:
-    """Median of the slopes between all notes at least a quarter apart."""
-    apart = quarters[None, :] - quarters[:, None]
-    rise = values[None, :] - values[:, None]
-    far = apart >= 1.0
-    return float(np.median(rise[far] / apart[far])) if far.any() else 0.0
+def _by_chance(lick: Lick, votes: Votes, hits: int, window_sec: float) -> float:
+    """In how many places of such a take so much of the lick would come together by chance.
+
+    As if each note of the take were a place to begin, and the notes of each pitch were strewn over it evenly:
+    a bound on the tail of a binomial (Hoeffding 1963). The voices of a pinch count as one.
+    """
+    onsets = {note.onset_quarters for note in lick.notes}
+    length = max(float(np.ptp(votes.struck_sec)), window_sec)
+    often = np.bincount(votes.target, minlength=len(lick.notes)) / length
+    share = hits / len(lick.notes)
+    usual = float(np.mean(1.0 - np.exp(-often * window_sec)))
+    if share <= usual:
+        return np.inf
+    apart = share * np.log(share / usual)
+    if share < 1.0:
+        apart += (1.0 - share) * np.log((1.0 - share) / (1.0 - usual))
+    return float(len(votes.struck_sec) * np.exp(-len(onsets) * apart))
+
+
+def _whole(many: int, answered: np.ndarray) -> bool:
+    """Whether at least half of the last third of the targets was answered."""
+    third = ceil(many / _THIRD)
+    return bool((answered >= many - third).sum() >= third / 2)

@@ -1,20 +1,31 @@
-"""Judging recorded takes: listen to the file, find the start, judge."""
+"""Judging recorded takes: listen, find the start, listen again with the lick in mind, judge.
+
+Where a pass lies is found by an ear that knows nothing; what was played in it is then heard by one that is
+told what to expect. Where start and tempo are given, the first is spared.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import partial
 from os import PathLike
+from typing import TYPE_CHECKING
 
 from feedback.errors import Usage
+from feedback.expect import expectations
 from feedback.grid import Grid
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Circumstances, Judged, judge_pass
 from feedback.session import PassOver
-from feedback.start import SLOWEST_HALF_BPM, find_start
+from feedback.start import SLOWEST_HALF_BPM, Start, find_start
 from listener.notes import NoteEvent
 from routines.lick import Lick, quarter_sec
+
+if TYPE_CHECKING:
+    from listener.expecting import Expectation
+    from listener.files import Hearing
 
 
 def judge_take(
@@ -48,17 +59,12 @@ def judge_take(
     Usage
         If the start lies beyond the end of the take.
     """
-    events, duration_sec = _heard(path)
-    if start_sec is not None and start_sec >= duration_sec:
-        raise Usage(f"start {start_sec:.6g} s: {path} is {duration_sec:.2f} s long")
-    return judge_events(
-        events,
-        lick,
-        limits,
-        tempo_half_bpm=tempo_half_bpm,
-        start_sec=start_sec,
-        duration_sec=duration_sec,
-    )
+    place, blind, duration_sec = _laid(path, lick, limits, tempo_half_bpm, start_sec)
+    if place is None:
+        return _not_found(lick, limits, tempo_half_bpm, blind.notes if blind else ())
+    informed = _hearing(path, expectations(place.grid, place.about.habits))
+    about = replace(place.about, deaf=outside(duration_sec), doubtful=informed.doubtful)
+    return judge_pass(place.grid, informed.notes, about)
 
 
 def judge_events(
@@ -70,24 +76,49 @@ def judge_events(
     start_sec: float | None = None,
     duration_sec: float = math.inf,
 ) -> Judged:
-    """Judge one pass in what was heard; as `judge_take`, without the file.
+    """Judge one pass in what was heard; as `judge_take`, without the file, and so without listening again.
 
     Nothing is known of what comes before the take or after its end: notes that are due there are unclear.
     """
-    deaf = outside(duration_sec)
-    if start_sec is not None:
-        tempo = tempo_half_bpm
-        if tempo is None:
-            from_sec = start_sec - lick.pickup_quarters * quarter_sec(SLOWEST_HALF_BPM)
-            around = find_start(lick, events, limits, not_before_sec=from_sec)
-            tempo = around.tempo_half_bpm if around is not None else lick.top_tempo_half_bpm
-        grid = Grid(lick=lick, tempo_half_bpm=tempo, start_sec=start_sec, limits=limits)
-        return judge_pass(grid, events, Circumstances(deaf=deaf))
-    start = find_start(lick, events, limits, tempo_half_bpm=tempo_half_bpm)
-    if start is None:
+    place = placed(events, lick, limits, tempo_half_bpm=tempo_half_bpm, start_sec=start_sec)
+    if place is None:
         return _not_found(lick, limits, tempo_half_bpm, events)
-    grid = Grid(lick=lick, tempo_half_bpm=start.tempo_half_bpm, start_sec=start.start_sec, limits=limits)
-    return judge_pass(grid, events, Circumstances(start_found=True, deaf=deaf))
+    return judge_pass(place.grid, events, replace(place.about, deaf=outside(duration_sec)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """A pass laid on the clock of a take, and what is known about it."""
+
+    grid: Grid
+    about: Circumstances
+
+
+def placed(
+    events: Sequence[NoteEvent],
+    lick: Lick,
+    limits: Limits,
+    *,
+    tempo_half_bpm: float | None = None,
+    start_sec: float | None = None,
+) -> Placed | None:
+    """Lay a pass on the clock of a take; parameters as `judge_take`.
+
+    Returns
+    -------
+    Placed or None
+        None where no start is given and none can be found in what was heard.
+    """
+    if start_sec is None:
+        start = find_start(lick, events, limits, tempo_half_bpm=tempo_half_bpm)
+        return None if start is None else _found(lick, limits, start)
+    tempo = tempo_half_bpm
+    if tempo is None:
+        from_sec = start_sec - lick.pickup_quarters * quarter_sec(SLOWEST_HALF_BPM)
+        around = find_start(lick, events, limits, not_before_sec=from_sec)
+        tempo = around.tempo_half_bpm if around is not None else lick.top_tempo_half_bpm
+    grid = Grid(lick=lick, tempo_half_bpm=tempo, start_sec=start_sec, limits=limits)
+    return Placed(grid=grid, about=Circumstances())
 
 
 def judge_turn(
@@ -115,20 +146,79 @@ def judge_turn(
     list of PassOver
         At least one; where no start is found, that one has heard nothing.
     """
-    events, duration_sec = _heard(path)
-    found: list[PassOver] = []
+    hearing = _hearing(path)
+    places: list[Placed] = []
     after_sec = 0.0
-    for number in range(1, passes + 1):
-        start = find_start(lick, events, limits, tempo_half_bpm=tempo_half_bpm, not_before_sec=after_sec)
+    for _ in range(passes):
+        start = find_start(
+            lick, hearing.notes, limits, tempo_half_bpm=tempo_half_bpm, not_before_sec=after_sec
+        )
         if start is None:
             break
-        tempo_half_bpm = start.tempo_half_bpm
-        grid = Grid(lick=lick, tempo_half_bpm=tempo_half_bpm, start_sec=start.start_sec, limits=limits)
+        places.append(_found(lick, limits, start))
+        tempo_half_bpm, grid = start.tempo_half_bpm, places[-1].grid
         after_sec = grid.due_sec(lick.end_quarters - lick.pickup_quarters) - 2 * grid.eighth_sec
-        earlier = [deviation for over in found for deviation in over.judged.played]
-        about = Circumstances(start_found=True, earlier=tuple(earlier), deaf=outside(duration_sec))
-        found.append(PassOver(number=number, judged=judge_pass(grid, events, about)))
-    return found or [PassOver(number=1, judged=_not_found(lick, limits, tempo_half_bpm, events))]
+    if not places:
+        return [PassOver(number=1, judged=_not_found(lick, limits, tempo_half_bpm, hearing.notes))]
+    asked = [one for place in places for one in expectations(place.grid, place.about.habits)]
+    informed = _hearing(path, asked)
+    found: list[PassOver] = []
+    for number, place in enumerate(places, start=1):
+        about = replace(
+            place.about,
+            earlier=tuple(deviation for over in found for deviation in over.judged.played),
+            deaf=outside(informed.duration_sec),
+            doubtful=informed.doubtful,
+        )
+        found.append(PassOver(number=number, judged=judge_pass(place.grid, informed.notes, about)))
+    return found
+
+
+def _found(lick: Lick, limits: Limits, start: Start) -> Placed:
+    """A pass whose start was found in the take."""
+    grid = Grid(lick=lick, tempo_half_bpm=start.tempo_half_bpm, start_sec=start.start_sec, limits=limits)
+    return Placed(grid=grid, about=Circumstances(start_found=True, habits=start.habits))
+
+
+def hear_take(
+    path: str | PathLike[str],
+    lick: Lick,
+    limits: Limits,
+    *,
+    tempo_half_bpm: float | None = None,
+    start_sec: float | None = None,
+) -> Hearing:
+    """Hear a recording with a lick in mind; parameters and errors as `judge_take`.
+
+    Returns
+    -------
+    Hearing
+        Heard blind where no pass through the lick can be found.
+    """
+    place, blind, _ = _laid(path, lick, limits, tempo_half_bpm, start_sec)
+    if place is None:
+        return blind or _hearing(path)
+    return _hearing(path, expectations(place.grid, place.about.habits))
+
+
+def _laid(
+    path: str | PathLike[str],
+    lick: Lick,
+    limits: Limits,
+    tempo_half_bpm: float | None,
+    start_sec: float | None,
+) -> tuple[Placed | None, Hearing | None, float]:
+    """A pass laid on the clock of a file, what was heard to find it, and how long the file is.
+
+    Nothing is listened to where start and tempo are given.
+    """
+    blind = _hearing(path) if tempo_half_bpm is None or start_sec is None else None
+    duration_sec = _duration_sec(path) if blind is None else blind.duration_sec
+    if start_sec is not None and start_sec >= duration_sec:
+        raise Usage(f"start {start_sec:.6g} s: {path} is {duration_sec:.2f} s long")
+    events = () if blind is None else blind.notes
+    place = placed(events, lick, limits, tempo_half_bpm=tempo_half_bpm, start_sec=start_sec)
+    return place, blind, duration_sec
 
 
 def outside(duration_sec: float) -> tuple[tuple[float, float], ...]:
@@ -136,12 +226,20 @@ def outside(duration_sec: float) -> tuple[tuple[float, float], ...]:
     return (-math.inf, 0.0), (duration_sec, math.inf)
 
 
-def _heard(path: str | PathLike[str]) -> tuple[Sequence[NoteEvent], float]:
-    """Listen to a file; only then is a sound library loaded."""
+def _hearing(path: str | PathLike[str], expected: Sequence[Expectation] = ()) -> Hearing:
+    """Listen to a file, blind or told what to expect; only then is a sound library loaded."""
+    from listener.ear import Ear
     from listener.files import hear_file
 
-    hearing = hear_file(path)
-    return hearing.notes, hearing.duration_sec
+    return hear_file(path, ear=partial(Ear, expectations=expected))
+
+
+def _duration_sec(path: str | PathLike[str]) -> float:
+    """Length of a file, as it says itself."""
+    from listener.files import SoundFile
+
+    with SoundFile(path) as sound:
+        return sound.frames / sound.sample_rate
 
 
 def _not_found(

@@ -1,12 +1,16 @@
-"""Whether a sound file was cut short, as far as its container can tell.
+"""Whether a sound file was cut short, and whether it is of a kind that is not read, as its container tells.
 
 The decoder shortens a cut WAV, AIFF or OGG to what is there and says nothing, and warns on standard error of
 a cut MP3. A take whose end is missing must not be judged as if the player had stopped, so what the container
 promises is compared with the file itself before it is decoded. FLAC is left to the decoder, which fails by
 itself; an MP3 without a Xing header promises nothing.
 
+Phones record AAC in an MP4, which the decoder does not know. Such files, and a few more of their sort, are
+known by their first bytes, whatever they are called, so that a player can be told what to do with them.
+
 Sources: Multimedia Programming Interface and Data Specifications 1.0 (RIFF), 1991; Apple, Audio Interchange
-File Format, 1989; RFC 3533 (Ogg), section 6; the Xing header as written by the LAME encoder.
+File Format, 1989; RFC 3533 (Ogg), section 6; the Xing header as written by the LAME encoder; ISO 14496-12,
+sections 4.3, 8.2 and 8.5 (boxes of an MP4); ISO 13818-7, section 6.2 (ADTS); RFC 4867, section 5 (AMR).
 """
 
 from __future__ import annotations
@@ -21,6 +25,20 @@ _OGG_LAST_PAGE = 1 << 17  # no page is longer than 65,307 bytes
 _OGG_END_OF_STREAM = 4
 _XING_FRAMES, _XING_BYTES = 1, 2
 _XING_SLACK = 0.01  # share of its size by which the header may be wrong: the decoder's own limit
+
+_FOREIGN = (
+    (b"\xff\xf0", "AAC sound"),
+    (b"\xff\xf1", "AAC sound"),
+    (b"\xff\xf8", "AAC sound"),
+    (b"\xff\xf9", "AAC sound"),
+    (b"ADIF", "AAC sound"),
+    (b"#!AMR", "AMR sound"),
+    (b"\x30\x26\xb2\x75\x8e\x66\xcf\x11", "Windows Media sound"),
+    (b"\x1a\x45\xdf\xa3", "sound in a Matroska or WebM container"),
+)
+_BRANDS = ((b"qt  ", "a QuickTime container"), (b"3g", "a 3GP container"))
+_CODINGS = ((b"mp4a", "AAC"), (b"alac", "Apple Lossless"), (b"samr", "AMR"), (b"sawb", "AMR"))
+_INDEX_MOST = 1 << 22  # bytes of an MP4's index that are looked through
 
 
 def missing(file: BinaryIO) -> str | None:
@@ -39,9 +57,55 @@ def missing(file: BinaryIO) -> str | None:
     size = file.seek(0, os.SEEK_END)
     file.seek(0)
     head = file.read(12)
+    if _boxed(head):
+        return None if _index(file) is not None else "its index is missing"
     for start, check in _CHECKS:
         if head.startswith(start):
             return check(file, size)
+    return None
+
+
+def foreign(file: BinaryIO) -> str | None:
+    """What a file holds, where that is sound of a kind that the decoder does not read.
+
+    Parameters
+    ----------
+    file : binary file
+        Seekable; left at an arbitrary place.
+
+    Returns
+    -------
+    str or None
+        The kind, in words ("AAC sound in an MP4 container"); None where the decoder may know it.
+    """
+    file.seek(0)
+    head = file.read(12)
+    if _boxed(head):
+        container = next((name for brand, name in _BRANDS if head[8:].startswith(brand)), "an MP4 container")
+        entries = (_index(file) or b"").split(b"stsd")[1:]
+        held = {entry[12:16] for entry in entries}
+        coding = next((f"{name} sound" for code, name in _CODINGS if code in held), "sound")
+        return f"{coding} in {container}"
+    return next((kind for start, kind in _FOREIGN if head.startswith(start)), None)
+
+
+def _boxed(head: bytes) -> bool:
+    return head[4:8] == b"ftyp"
+
+
+def _index(file: BinaryIO) -> bytes | None:
+    """The box of an MP4 that says what is in it, which may lie at its end; None where it is not there."""
+    at, size = 0, file.seek(0, os.SEEK_END)
+    while at + 8 <= size:
+        file.seek(at)
+        length, name = struct.unpack(">I4s", file.read(8))
+        if length == 1:
+            length = int.from_bytes(file.read(8), "big")
+        if name == b"moov":
+            return file.read(min(length, _INDEX_MOST)) if at + length <= size else None
+        if length < 8:  # to the end of the file, or nonsense
+            return None
+        at += length
     return None
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import os
+import shlex
 from collections.abc import Iterator
 from contextlib import contextmanager
 from types import ModuleType
@@ -49,3 +50,11 @@ def said_by_decoder(error: Exception) -> str:
     said = str(getattr(error, "error_string", error)).rstrip(".")
     # libsndfile says so of any file with the ending of an MP3 and no frame in it.
     return "no sound format that is known" if said.startswith("File does not exist") else said
+
+
+def converted(path: str) -> str:
+    """How to make a file that can be read of one that cannot, as a player may type it."""
+    whole = os.fsdecode(path)
+    stem, ending = os.path.splitext(whole)
+    made = f"{stem}.wav" if ending.lower() != ".wav" else f"{stem}-converted.wav"
+    return f"convert it first: ffmpeg -i {shlex.quote(whole)} {shlex.quote(made)}"

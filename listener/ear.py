@@ -15,7 +15,6 @@ out of a sounding note is another note where it arrives.
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -30,6 +29,7 @@ from listener.notes import NoteEvent, Report
 from listener.offset import TuningOffset
 from listener.scorer import NetworkScorer, Scorer, Struck
 from listener.strikes import Strike, StrikeFinder, StrikeSettings
+from listener.turns import Turns
 
 RATES = (44100, 48000)
 """Sample rates that an ear hears at, in Hz."""
@@ -115,18 +115,13 @@ class Ear:
         self._strikes = StrikeFinder(rate, settings.strikes)
         expected = Expected(expectations)
         informed = len(expected) > 0
-        self._scorers = tuple(settings.informed(rate, expected) if informed else [settings.scorer(rate)])
+        self._turns = Turns(settings.informed(rate, expected) if informed else [settings.scorer(rate)])
         self._measurer = Measurer(rate)
-        ahead = max(*(s.ahead_samples for s in self._scorers), self._measurer.ahead_samples)
-        back = max(
-            *(s.back_samples for s in self._scorers),
-            self._measurer.back_samples,
-            self._strikes.look_back_samples,
-        )
+        ahead = max(self._turns.ahead_samples, self._measurer.ahead_samples)
+        back = max(self._turns.back_samples, self._measurer.back_samples, self._strikes.look_back_samples)
         span = max(ahead + back, settings.glide.back_samples(rate))
         self._past = Past(span + 4 * self._hop_samples)
         self._tuning = TuningOffset()
-        self._waiting: list[deque[Strike]] = [deque() for _ in self._scorers]
         self._growing: list[_Growing] = []
         self._last: dict[int, int] = {}
         self._company: int | None = None
@@ -141,12 +136,8 @@ class Ear:
 
     def reset(self) -> None:
         """Forget everything; the next sample fed is sample 0 of another take."""
-        for part in (self._hops, self._past, self._strikes, self._tuning):
+        for part in (self._hops, self._past, self._strikes, self._turns, self._tuning):
             part.reset()
-        for scorer in self._scorers:
-            scorer.reset()
-        for waiting in self._waiting:
-            waiting.clear()
         self._growing.clear()
         self._last.clear()
         self._company = None
@@ -180,7 +171,7 @@ class Ear:
             self._past.append(hop)
             strike = self._strikes.feed(self._past)
             if strike is not None:
-                self._waiting[0].append(strike)
+                self._turns.add(strike)
             self._settle(reports)
             self._hear(reports)
         return reports
@@ -206,18 +197,11 @@ class Ear:
         return reports
 
     def _hear(self, reports: list[Report]) -> None:
-        """Hand strikes to the scorers that can look at them by now, the last scorer first."""
-        for turn in reversed(range(len(self._scorers))):
-            waiting, scorer = self._waiting[turn], self._scorers[turn]
-            while waiting and waiting[0].sample + scorer.ahead_samples <= self._past.end:
-                strike = waiting.popleft()
-                behind = next((queue[0] for queue in reversed(self._waiting[: turn + 1]) if queue), None)
-                pitches = scorer.struck(self._past, strike, behind, self._tuning)
-                if turn + 1 < len(self._scorers):
-                    self._waiting[turn + 1].append(strike)
-                    self._say(strike, pitches, reports, confirmed=False)
-                else:
-                    self._conclude(strike, pitches, reports)
+        for strike, pitches, last in self._turns.due(self._past, self._tuning):
+            if last:
+                self._conclude(strike, pitches, reports)
+            else:
+                self._say(strike, pitches, reports, confirmed=False)
 
     def _conclude(self, strike: Strike, pitches: Sequence[Struck], reports: list[Report]) -> None:
         """The last word on a strike: what was said early stands or goes, what was not said yet is said."""

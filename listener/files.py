@@ -25,8 +25,8 @@ from typing import Any
 
 import numpy as np
 
-from listener.containers import missing
-from listener.decoder import decoder, decoder_path, decoder_quiet, said_by_decoder
+from listener.containers import foreign, missing
+from listener.decoder import converted, decoder, decoder_path, decoder_quiet, said_by_decoder
 from listener.ear import Ear
 from listener.errors import BadSound
 from listener.framing import cleaned
@@ -93,9 +93,13 @@ class SoundFile:
         with open(self._path, "rb") as file:
             if not file.read(1):
                 raise BadSound(f"{self._path}: the file is empty; {ACCEPTED}")
-            lack = missing(file)
+            lack, kind_of_sound = missing(file), foreign(file)
         if lack is not None:
             raise BadSound(f"{self._path}: cut short, {lack}; a whole file is needed: {ACCEPTED}")
+        if kind_of_sound is not None:
+            raise BadSound(
+                f"{self._path}: {kind_of_sound} cannot be read; {ACCEPTED}; {converted(self._path)}"
+            )
         self._library = decoder()
         try:
             with decoder_quiet():

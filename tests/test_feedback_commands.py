@@ -118,6 +118,31 @@ def test_hear_prints_the_notes_of_the_contract(capsys: pytest.CaptureFixture[str
         assert note["onset_sec"] < note["heard_sec"] <= note["settled_sec"]
 
 
+def test_hear_with_a_lick_in_mind_hears_it_sooner_and_names_what_is_doubtful(
+    capsys: pytest.CaptureFixture[str], takes: Path
+) -> None:
+    take = str(takes / "faithful.wav")
+    words = ["hear", take, "--lick", LICK, "--tempo", str(TEMPO), "--start", str(START_SEC)]
+    blind, given = _json(capsys, "hear", take), _json(capsys, *words)
+    assert list(given) == [*blind, "doubtful"]
+    assert given["doubtful"] == given["withdrawn"] == []
+    told = [[(note["midi"], note["onset_sec"]) for note in heard["notes"]] for heard in (blind, given)]
+    assert told[0] == told[1]
+    for one, other in list(zip(blind["notes"], given["notes"], strict=True))[1:]:
+        assert other["heard_sec"] < one["heard_sec"] - 0.015
+        assert list(other) == list(one)
+    assert main(words) == 0
+    assert f" s, {len(given['notes'])} notes, tuned " in capsys.readouterr().out
+
+
+def test_a_lick_in_mind_that_was_not_played_changes_nothing(
+    capsys: pytest.CaptureFixture[str], takes: Path
+) -> None:
+    for name, lick in (("silence.flac", LICK), ("hanging.wav", "off-the-green-chain")):
+        blind = _json(capsys, "hear", str(takes / name))
+        assert _json(capsys, "hear", str(takes / name), "--lick", lick) == {**blind, "doubtful": []}
+
+
 def test_judge_with_and_without_the_start(capsys: pytest.CaptureFixture[str], takes: Path) -> None:
     words = ("judge", str(takes / "faithful.wav"), "--lick", LICK)
     given = _json(capsys, *words, "--tempo", str(TEMPO), "--start", str(START_SEC))
@@ -226,6 +251,12 @@ def test_play_prints_the_mark_after_each_pass(capsys: pytest.CaptureFixture[str]
         (2, "hear {}/empty.wav", "empty.wav"),
         (2, "hear {}/words.wav", "words.wav"),
         (2, "hear {}/cut.wav", "cut.wav"),
+        (2, "hear {}/faithful.wav --tempo 96", "give --lick as well"),
+        (2, "hear {}/faithful.wav --start 1", "give --lick as well"),
+        (2, "hear {}/faithful.wav --lick slabwood-super", "slab-wood-supper"),
+        (2, f"hear {{}}/faithful.wav --lick {LICK} --tempo 0", "20 to 240"),
+        (2, f"hear {{}}/cut.wav --lick {LICK} --tempo 84 --start 1", "cut.wav"),
+        (1, f"hear {{}}/missing.wav --lick {LICK}", "missing.wav"),
         (1, f"judge {{}}/missing.wav --lick {LICK}", "missing.wav"),
         (2, "judge {}/faithful.wav --lick slabwood-super", "slab-wood-supper"),
         (1, "judge {}/faithful.wav --lick {}/own.lick", "own.lick"),

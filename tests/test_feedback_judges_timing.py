@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -16,17 +18,35 @@ from feedback.judges.timing import (
 )
 from feedback.judges.whole import Circumstances, Judged, judge_pass
 from routines.lick import Lick
+from tests.bench.start_takes import Warp
 from tests.scores import A, grid_of, judged, lick, play
 
 ROLL = lick("3/0 2/0 1/0 5/0 2/0 1/0 5/0 1/0 | 3/0 2/0 1/0 5/0 2/0 1/0 5/0 1/0", "G .")
 EIGHT = lick("3/0 2/0 1/0 5/0 2/0 1/0 5/0 1/0", "G")
 FOUR_BARS = lick("3/0 2/0 1/0 5/0 2/0 1/0 5/0 1/0 | " * 4, "G . . .")
+FOUR_LONG = lick(
+    "3/2 2/1 1/0 5/0 2/1 1/4 3/2 2/1 | 2/0 1/0 5/0 3/0 1/0 5/0 3/0 1/0 | "
+    "3/0 2/0 1/0 5/0 2/0 1/0 5/0 1/0 | 3/0 2/0 1/0 5/0 2/0 1/0 5/0 1/0",
+    "D7 G . .",
+)
 
 
 def _faster(of: Lick, percent: float, about: Circumstances, slips: str = "") -> Judged:
     """A pass that was played faster than its grid says."""
     events = play(of, slips, tempo_half_bpm=150.0 * (1 + percent / 100))
     return judge_pass(grid_of(of), events, about)
+
+
+def _warp(of: Lick, rise: float) -> Warp:
+    first, last = (1.0 + of.notes[k].onset_quarters * 0.2 for k in (0, -1))
+    return Warp(begin_sec=first, end_sec=last, rise=rise)
+
+
+def _changing(of: Lick, rise: float, slips: str = "", about: Circumstances | None = None) -> Judged:
+    """A pass whose tempo rises (or falls) smoothly, by default without a click."""
+    warp = _warp(of, rise)
+    events = [replace(event, onset_sec=warp.at(event.onset_sec)) for event in play(of, slips)]
+    return judge_pass(grid_of(of), events, about or Circumstances(click_off=True))
 
 
 def _deviations(*late_ms: float) -> list[Deviation]:
@@ -195,6 +215,61 @@ class TestDrift:
         course = judged(FOUR_BARS, f"each {late}", about=Circumstances(click_off=True)).outcome.timing
         assert [sec for sec, _ in course.tempo_course] == pytest.approx([1.0, 1.8, 2.6, 3.4])
         assert [bpm for _, bpm in course.tempo_course] == pytest.approx([150, 150, 150 / 1.02, 150 / 1.02])
+
+
+class TestSpeedingUp:
+    """A tempo that changes smoothly: no fault of any one note, and told bar by bar."""
+
+    @pytest.mark.parametrize("rise", [0.15, -0.15])
+    @pytest.mark.parametrize("of", [A, FOUR_BARS], ids=["two-bars", "four-bars"])
+    def test_no_note_is_blamed_for_it(self, of: Lick, rise: float) -> None:
+        found = _changing(of, rise)
+        assert {note.verdict for note in found.outcome.notes} == {"landed"}
+        assert found.outcome.timing.spread_ms == pytest.approx(0, abs=4)
+        assert found.outcome.clean
+        assert found.habits.bend * rise < 0
+
+    @pytest.mark.parametrize("rise", [0.15, -0.15])
+    @pytest.mark.parametrize("slips", ["", "each 5 -7 2 6 -4 -2 3 -6 4 -5 1 7 -3 2 -4 5"])
+    def test_the_tempo_course_tells_it_bar_by_bar(self, rise: float, slips: str) -> None:
+        found = _changing(FOUR_BARS, rise, slips)
+        told = [tempo for _, tempo in found.outcome.timing.tempo_course]
+        warp = _warp(FOUR_BARS, rise)
+        last = FOUR_BARS.notes[-1].onset_quarters
+        bars = [(quarters, min(quarters + 4.0, last)) for quarters in (0.0, 4.0, 8.0, 12.0)]
+        sec = [tuple(warp.at(1.0 + quarters * 0.2) for quarters in bar) for bar in bars]
+        played = [30 * (b - a) / (end - begin) for (a, b), (begin, end) in zip(bars, sec, strict=True)]
+        assert told == pytest.approx(played, rel=0.01)
+        assert (told[-1] / told[0] - 1.0) * rise > 0
+
+    def test_a_late_note_is_late_still(self) -> None:
+        found = _changing(A, 0.15, "b1e6 +45ms")
+        assert [n.index for n in found.outcome.notes if n.verdict != "landed"] == [5]
+        assert found.outcome.notes[5].verdict == "late"
+        assert found.outcome.notes[5].rest_ms == pytest.approx(45, abs=6)
+
+    def test_a_hurry_to_the_change_is_no_smooth_change(self) -> None:
+        for percent in (0.0, 3.0):
+            found = _faster(A, percent, Circumstances(click_off=True), "b1e7-b2e1 -18ms")
+            assert found.habits.bend == 0.0
+            assert found.hurried
+
+    def test_a_hurry_is_seen_while_the_tempo_changes(self) -> None:
+        found = _changing(FOUR_LONG, 0.15, "b1e7-b2e1 -18ms")
+        assert found.outcome.timing.hurry_at_change_ms == pytest.approx(-18, abs=5)
+        assert found.hurried
+
+    def test_with_a_click_it_is_not_taken_off(self) -> None:
+        found = _changing(FOUR_BARS, 0.15, about=Circumstances())
+        assert found.habits.bend == 0.0
+        assert {"early", "late"} & {note.verdict for note in found.outcome.notes}
+
+    def test_matching_begins_with_what_is_known_of_the_player_s_time(self) -> None:
+        # A lick of one pitch, half an eighth off: only who knows that can tell which note is which.
+        of = lick("1/0 1/0 1/0 1/0 1/0 1/0 1/0 1/0", "G")
+        events = play(of, "all +80ms")[:-1]
+        known = judge_pass(grid_of(of), events, Circumstances(habits=Habits(lean_sec=0.08)))
+        assert [n.verdict for n in known.outcome.notes] == ["landed"] * 7 + ["missed"]
 
 
 class TestHurry:

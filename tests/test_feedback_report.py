@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -231,6 +232,20 @@ class TestWords:
         late = " ".join(f"{k * 2}" for k in range(15))
         assert "dragging by 2.0 %" in self._text(A, f"each {late}", about)
         assert "rushing by 2.0 %" in self._text(A, f"each {late.replace(' ', ' -')}", about)
+
+    @pytest.mark.parametrize(
+        ("last", "said"),
+        [
+            (92.0, "speeding up: 80 to 92 half notes a minute"),
+            (68.0, "slowing down: 80 to 68 half notes a minute"),
+            (84.0, "steady tempo"),
+        ],
+    )
+    def test_a_tempo_that_changes_on_the_way_is_not_called_steady(self, last: float, said: str) -> None:
+        outcome = judged(A, "", about=Circumstances(start_found=True)).outcome
+        course = ((0.0, 80.0), (1.0, last))
+        timing = replace(outcome.timing, drift_percent=0.1, tempo_course=course)
+        assert said in pass_text(A, replace(outcome, timing=timing), lean_unsure_ms=10.0)
 
     def test_no_start(self) -> None:
         outcome = judge_events([], A, Limits()).outcome

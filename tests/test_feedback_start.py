@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -13,8 +14,9 @@ from feedback.judges.limits import Limits
 from feedback.start import Start, find_start
 from feedback.takes import judge_events
 from listener.notes import NoteEvent
-from routines.library import all_licks
-from routines.lick import Lick
+from routines.library import all_licks, load
+from routines.lick import Lick, quarter_sec
+from tests.bench.start_takes import Warp
 from tests.scores import A, B, judged, lick, play
 
 LIMITS = Limits()
@@ -25,6 +27,7 @@ FOUR_BARS = lick(
     "4/0 4/4 3/2 5/0 1/4 2/1 3/2 2/1 | 2/0 3/0 1/0 5/0 2/0 1/0 3/0 1/0",
     "D7 G D7 G",
 )
+LONGER = (load("guide-tone-pinches"), load("log-deck-waltz"), FOUR_BARS)
 
 
 def _noise(seed: int, count: int, begin_sec: float, end_sec: float) -> list[NoteEvent]:
@@ -42,6 +45,22 @@ def _noise(seed: int, count: int, begin_sec: float, end_sec: float) -> list[Note
         )
         for sec in np.sort(rng.uniform(begin_sec, end_sec, count))
     ]
+
+
+def _broken_off(of: Lick, quarters: float, *, tempo_half_bpm: float, start_sec: float) -> list[NoteEvent]:
+    """A pass up to a place."""
+    end_sec = start_sec + (quarters - 0.25) * quarter_sec(tempo_half_bpm)
+    whole = play(of, tempo_half_bpm=tempo_half_bpm, start_sec=start_sec)
+    return [event for event in whole if event.onset_sec < end_sec]
+
+
+def _changing(of: Lick, tempo_half_bpm: float, rise: float) -> list[NoteEvent]:
+    """A pass from 3 s on whose tempo rises (or falls) by a share of that at its beginning."""
+    ends = [3.0 + of.notes[k].onset_quarters * quarter_sec(tempo_half_bpm) for k in (0, -1)]
+    warp = Warp(begin_sec=ends[0], end_sec=ends[1], rise=rise)
+    later = 3.0 - warp.at(3.0)
+    events = play(of, tempo_half_bpm=tempo_half_bpm, start_sec=3.0)
+    return [replace(event, onset_sec=warp.at(event.onset_sec) + later) for event in events]
 
 
 def _find(of: Lick, events: Sequence[NoteEvent], tempo: float | None = None) -> Start | None:
@@ -151,6 +170,104 @@ def test_a_false_start_is_passed_over() -> None:
     _assert_found(_find(A, events), 3.5, 100.0)
 
 
+@pytest.mark.parametrize("pause_sec", [1.0, 1.7, 3.0])
+@pytest.mark.parametrize("bars", [0.5, 1.0])
+@pytest.mark.parametrize("of", [A, B, WALTZ, PICKUP, FOUR_BARS], ids=["A", "B", "waltz", "pickup", "four"])
+def test_who_breaks_off_and_begins_again_is_judged_by_the_whole_pass(
+    of: Lick, bars: float, pause_sec: float
+) -> None:
+    begun = _broken_off(of, bars * of.quarters_a_bar, tempo_half_bpm=96.0, start_sec=2.0)
+    again = begun[-1].onset_sec + pause_sec + of.pickup_quarters * quarter_sec(100.0)
+    events = [*begun, *play(of, tempo_half_bpm=100.0, start_sec=again)]
+    _assert_found(_find(of, events), again, 100.0)
+
+
+@pytest.mark.parametrize("of", [A, B, WALTZ, PICKUP, FOUR_BARS], ids=["A", "B", "waltz", "pickup", "four"])
+@pytest.mark.parametrize("tempo", [60.0, 120.0])
+def test_who_goes_back_to_the_top_after_a_bar_is_judged_by_the_whole_pass(of: Lick, tempo: float) -> None:
+    begun = _broken_off(of, of.quarters_a_bar, tempo_half_bpm=tempo, start_sec=2.0)
+    bar_over = 2.0 + of.quarters_a_bar * quarter_sec(tempo)
+    again = bar_over + 0.5 + of.pickup_quarters * quarter_sec(tempo)
+    events = [*begun, *play(of, tempo_half_bpm=tempo, start_sec=again)]
+    _assert_found(_find(of, events), again, tempo)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_notes_in_the_pause_make_no_whole_pass_of_what_was_broken_off(seed: int) -> None:
+    begun = _broken_off(A, 5.0, tempo_half_bpm=100.0, start_sec=2.0)
+    tuning = _noise(seed, 5, 3.7, 4.6)
+    events = [*begun, *tuning, *play(A, tempo_half_bpm=100.0, start_sec=5.2)]
+    _assert_found(_find(A, events), 5.2, 100.0)
+
+
+def test_who_breaks_off_for_good_is_judged_by_what_there_is() -> None:
+    begun = _broken_off(A, 5.0, tempo_half_bpm=100.0, start_sec=2.0)
+    start = _find(A, begun)
+    _assert_found(start, 2.0, 100.0)
+    assert start is not None
+    assert not start.whole
+
+
+@pytest.mark.parametrize(
+    "slips", ["", "b2e6-b2e7 out", "b1e1-b1e2 out", "b2e6-b2e7 =1/4", "b1e3 out; b2e7 out"]
+)
+def test_of_two_passes_the_first_is_whole_if_it_goes_from_beginning_to_end(slips: str) -> None:
+    events = [
+        *play(A, slips, tempo_half_bpm=100.0, start_sec=2.0),
+        *play(A, tempo_half_bpm=100.0, start_sec=2.0 + 8 * 0.3),
+    ]
+    start = _find(A, events)
+    _assert_found(start, 2.0, 100.0)
+    assert start is not None
+    assert start.whole
+
+
+@pytest.mark.parametrize("rise", [0.15, -0.15])
+@pytest.mark.parametrize("tempo", [45.0, 100.0])
+@pytest.mark.parametrize("of", [*LONGER, A, PICKUP], ids=lambda of: of.id)
+def test_a_tempo_that_changes_smoothly_is_followed(of: Lick, tempo: float, rise: float) -> None:
+    events = _changing(of, tempo, rise)
+    start = _find(of, events)
+    _assert_found(start, 3.0, tempo, 0.015)
+    assert start is not None
+    assert start.share == 1.0
+    assert start.whole
+    for event, note in zip(events, of.notes, strict=True):
+        due = start.start_sec + note.onset_quarters * quarter_sec(start.tempo_half_bpm)
+        assert due + start.habits.expected_sec(note.onset_quarters, due) == pytest.approx(
+            event.onset_sec, abs=0.015
+        )
+    outcome = judge_events(events, of, LIMITS).outcome
+    assert {note.verdict for note in outcome.notes} == {"landed"}
+    assert outcome.timing.lean_ms is None
+    assert outcome.timing.drift_percent == pytest.approx(0.0, abs=1.0)
+
+
+@pytest.mark.parametrize("rise", [0.15, -0.15])
+def test_a_change_of_tempo_against_a_given_one_is_followed(rise: float) -> None:
+    events = _changing(FOUR_BARS, 103.0, rise)
+    start = _find(FOUR_BARS, events, 100.0)
+    assert start is not None
+    assert start.tempo_half_bpm == 100.0
+    outcome = judge_events(events, FOUR_BARS, LIMITS, tempo_half_bpm=100.0).outcome
+    assert {note.verdict for note in outcome.notes} == {"landed"}
+    assert outcome.timing.drift_percent == pytest.approx(3.0, abs=1.0)
+
+
+@pytest.mark.parametrize("of", [A, FOUR_BARS], ids=["two-bars", "four-bars"])
+def test_long_noodling_on_the_notes_of_the_lick_is_not_the_lick(of: Lick) -> None:
+    rng = np.random.default_rng(2)
+    beats = play(A, tempo_half_bpm=100.0)
+    pitches = [note.midi for note in of.notes]
+    noodled = [
+        replace(beats[0], midi=int(rng.choice(pitches)), onset_sec=0.15 * k + float(rng.normal(0, 0.006)))
+        for k in range(1000)
+    ]
+    assert _find(of, noodled) is None
+    events = [*noodled, *play(of, "b1e4 out; b2e3 =1/2", tempo_half_bpm=90.0, start_sec=152.0)]
+    _assert_found(_find(of, events), 152.0, 90.0)
+
+
 def test_notes_before_a_time_can_be_left_out() -> None:
     events = [*play(A, start_sec=2.0), *play(A, start_sec=8.0)]
     start = find_start(A, events, LIMITS, not_before_sec=7.0)
@@ -177,7 +294,10 @@ def test_four_notes_are_too_few_even_of_six() -> None:
 
 def test_a_bounce_does_not_move_the_start() -> None:
     events = play(FOUR_BARS, "even +45ms", tempo_half_bpm=72.0, start_sec=4.0)
-    _assert_found(_find(FOUR_BARS, events), 4.0, 72.0, 0.005)
+    start = _find(FOUR_BARS, events)
+    _assert_found(start, 4.0, 72.0, 0.005)
+    assert start is not None
+    assert start.habits.bounce_sec == pytest.approx(0.045, abs=0.002)
 
 
 def test_another_lick_is_not_taken_for_this_one() -> None:

@@ -3,16 +3,28 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
+from feedback.errors import Usage
+from feedback.expect import expectations
 from feedback.judges.limits import Limits
 from feedback.judges.whole import judge_pass
+from feedback.performance import perform
+from feedback.player import render
 from feedback.session import PassOver
-from feedback.takes import judge_events, judge_turn
+from feedback.takes import hear_take, judge_events, judge_take, judge_turn
+from listener.ear import Ear
+from listener.expecting import Expectation
+from listener.files import Hearing, hear_file
 from listener.notes import NoteEvent
 from routines.lick import Lick
-from tests.scores import TEMPO, A, B, grid_of, judged, lick, play
+from tests.scores import START_SEC, TEMPO, A, B, grid_of, judged, lick, play, target_at
 
 FULL = lick("3/2 2/1 1/0 5/0 2/1 1/4 3/2 2/1 | 2/0 1/0 5/0 3/0 1/0 5/0 3/0 1/0", "D7 G")
 PICKUP = lick(
@@ -81,13 +93,19 @@ def test_the_first_pass_of_a_loop_is_found_and_judged() -> None:
     assert found.sevenths[-1].resolution == "hanging"
 
 
+def _heard(events: list[NoteEvent]) -> Hearing:
+    return Hearing(
+        sample_rate=44100, duration_sec=math.inf, tuning_cents=0.0, notes=tuple(events), withdrawn=()
+    )
+
+
 class TestTurn:
     """Pass after pass of a recording."""
 
     def _judge(
         self, monkeypatch: pytest.MonkeyPatch, of: Lick, events: list[NoteEvent], **more: float
     ) -> list[PassOver]:
-        monkeypatch.setattr("feedback.takes._heard", lambda path: (events, math.inf))
+        monkeypatch.setattr("feedback.takes._hearing", lambda path, expected=(): _heard(events))
         return judge_turn("any.flac", of, Limits(), **{"passes": 4, **more})  # type: ignore[arg-type]
 
     @pytest.mark.parametrize("rest_bars", [0, 1])
@@ -126,3 +144,122 @@ class TestTurn:
     def test_silence_is_one_pass_of_which_nothing_was_heard(self, monkeypatch: pytest.MonkeyPatch) -> None:
         (only,) = self._judge(monkeypatch, A, [])
         assert only.judged.outcome.start_sec is None
+
+
+class _Listening:
+    """Stands for listening to a file: counts, and hears one thing blind and another informed."""
+
+    def __init__(self, blind: Hearing, informed: Hearing) -> None:
+        self._heard = blind, informed
+        self.told: list[tuple[Expectation, ...]] = []
+
+    def hear_file(self, path: Path, *, ear: partial[Ear]) -> Hearing:
+        assert ear.func is Ear
+        self.told.append(tuple(ear.keywords["expectations"]))
+        return self._heard[bool(self.told[-1])]
+
+
+class TestListening:
+    """How often a recording is listened to, with what in mind, and whose word counts."""
+
+    @pytest.fixture
+    def silent(self, tmp_path: Path) -> Path:
+        soundfile.write(tmp_path / "take.wav", np.zeros(round(3.2 * 8000), np.float32), 8000)
+        return tmp_path / "take.wav"
+
+    @pytest.fixture
+    def listening(self, monkeypatch: pytest.MonkeyPatch) -> _Listening:
+        """Blind, one note more is missed than there are, and all of them a hair late."""
+        blind, informed = play(A, "b1e5 out; b2e3 out; all +4ms"), play(A, "b1e5 out")
+        thin = tuple(event for event in play(A) if event not in informed)
+        made = _Listening(_heard(blind), replace(_heard(informed), doubtful=thin))
+        monkeypatch.setattr("listener.files.hear_file", made.hear_file)
+        return made
+
+    def _told(self, start_sec: float = START_SEC, tempo_half_bpm: float = TEMPO) -> tuple[Expectation, ...]:
+        return expectations(grid_of(A, start_sec=start_sec, tempo_half_bpm=tempo_half_bpm))
+
+    def test_where_start_and_tempo_are_given_it_is_listened_to_once(
+        self, silent: Path, listening: _Listening
+    ) -> None:
+        found = judge_take(silent, A, Limits(), tempo_half_bpm=TEMPO, start_sec=START_SEC).outcome
+        assert listening.told == [self._told()]
+        verdicts = {note.index: note.verdict for note in found.notes if note.verdict != "landed"}
+        assert verdicts == {target_at(A, "b1e5"): "unclear"}
+        assert found.timing.lean_ms == pytest.approx(0.0)
+
+    def test_where_only_the_start_is_given_the_tempo_is_found_blind(
+        self, silent: Path, listening: _Listening
+    ) -> None:
+        found = judge_take(silent, A, Limits(), start_sec=START_SEC).outcome
+        assert found.tempo_half_bpm == pytest.approx(TEMPO, rel=0.01)
+        assert listening.told == [(), self._told(tempo_half_bpm=found.tempo_half_bpm)]
+
+    def test_a_start_that_is_found_is_found_blind_and_judged_informed(
+        self, silent: Path, listening: _Listening
+    ) -> None:
+        found = judge_take(silent, A, Limits(), tempo_half_bpm=TEMPO).outcome
+        assert found.start_sec == pytest.approx(START_SEC + 0.004, abs=0.003)
+        blind, told = listening.told
+        assert blind == ()
+        for one, other in zip(told, self._told(), strict=True):
+            assert (one.midi, one.weight) == (other.midi, other.weight)
+            assert one.onset_sec == pytest.approx(other.onset_sec + 0.004, abs=0.004)
+        assert [note.verdict for note in found.notes].count("landed") == len(A.notes) - 1
+
+    def test_where_no_start_is_found_it_is_not_listened_to_again(
+        self, silent: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        listening = _Listening(_heard(play(A)[:3]), _heard(play(A)))
+        monkeypatch.setattr("listener.files.hear_file", listening.hear_file)
+        judged = judge_take(silent, A, Limits())
+        assert (judged.outcome.start_sec, judged.heard_notes) == (None, 3)
+        heard = hear_take(silent, A, Limits())
+        assert heard == _heard(play(A)[:3])
+        assert listening.told == [(), ()]
+
+    def test_hearing_with_a_lick_in_mind_is_hearing_what_judging_hears(
+        self, silent: Path, listening: _Listening
+    ) -> None:
+        given = hear_take(silent, A, Limits(), tempo_half_bpm=TEMPO, start_sec=START_SEC)
+        assert listening.told == [self._told()]
+        assert len(given.notes) == len(A.notes) - 1
+        assert [note.midi for note in given.doubtful] == [A.notes[target_at(A, "b1e5")].midi]
+        assert hear_take(silent, A, Limits()) == given
+        judge_take(silent, A, Limits())
+        assert listening.told[1] == listening.told[3] == ()
+        assert listening.told[2] == listening.told[4] != ()
+
+    def test_a_turn_is_listened_to_twice_with_all_passes_in_mind(
+        self, silent: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        events = _looped(A, "", "", first_sec=START_SEC, rest_bars=1)
+        informed = _looped(A, "", "b1e5 out", first_sec=START_SEC, rest_bars=1)
+        thin = tuple(event for event in events if event not in informed)
+        listening = _Listening(_heard(events), replace(_heard(informed), doubtful=thin))
+        monkeypatch.setattr("listener.files.hear_file", listening.hear_file)
+        found = judge_turn(silent, A, Limits(), passes=4)
+        assert [over.judged.outcome.clean for over in found] == [True, True]
+        assert found[1].judged.outcome.notes[target_at(A, "b1e5")].verdict == "unclear"
+        blind, told = listening.told
+        assert blind == ()
+        assert [one.midi for one in told] == 2 * [one.midi for one in self._told()]
+
+    def test_a_start_beyond_the_end_is_told_before_anything_is_heard(
+        self, silent: Path, listening: _Listening
+    ) -> None:
+        with pytest.raises(Usage, match=r"start 4 s: .*take.wav is 3.20 s long"):
+            judge_take(silent, A, Limits(), tempo_half_bpm=TEMPO, start_sec=4.0)
+        assert listening.told == []
+
+
+def test_a_rendered_pass_is_found_at_the_same_place_whether_informed_or_blind(tmp_path: Path) -> None:
+    played = perform(A, tempo_half_bpm=TEMPO, mistakes=("seven-missing",), seed=3, start_sec=0.35)
+    soundfile.write(tmp_path / "take.wav", render(played, rate=44100, duration_sec=2.2), 44100)
+    informed = judge_take(tmp_path / "take.wav", A, Limits()).outcome
+    hearing = hear_file(tmp_path / "take.wav")
+    blind = judge_events(hearing.notes, A, Limits(), duration_sec=hearing.duration_sec).outcome
+    assert (informed.start_sec, informed.tempo_half_bpm) == (blind.start_sec, blind.tempo_half_bpm)
+    assert informed.start_sec == pytest.approx(0.35, abs=0.01)
+    assert [note.verdict for note in informed.notes] == [note.verdict for note in blind.notes]
+    assert {note.verdict for note in informed.notes} == {"landed", "missed"}

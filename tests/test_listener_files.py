@@ -5,16 +5,18 @@ from __future__ import annotations
 import os
 import shutil
 import struct
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
 
-from listener.ear import Ear
+from listener.ear import Ear, EarSettings
 from listener.errors import BadSound
+from listener.expecting import Expectation
 from listener.files import SoundFile, hear_file, heard_in
+from listener.informed import InformedSettings, informed_scorers
 from listener.notes import NoteEvent, Report, standing
 from listener.rates import Resampler
 from tests.plucks import ROLL, plucked
@@ -37,6 +39,23 @@ def _written(path: Path, sound: np.ndarray, rate: int, **options: str) -> Path:
 def _reports(path: Path, block_frames: int = 4096) -> list[Report]:
     with SoundFile(path) as sound:
         return [said for _, reports, _ in heard_in(sound, block_frames=block_frames) for said in reports]
+
+
+@pytest.mark.parametrize("rate", [44100, 32000])
+def test_what_is_doubtful_is_kept_apart_from_the_notes(tmp_path: Path, rate: int) -> None:
+    asked = [
+        Expectation(onset_sec=onset, spread_sec=0.02, midi=midi, weight=0.9)
+        for onset, midi in zip(ONSETS, PITCHES, strict=True)
+    ]
+    never_sure = partial(informed_scorers, settings=InformedSettings(least_asked=1.1))
+    ear = partial(Ear, settings=EarSettings(informed=never_sure), expectations=asked)
+    path = _written(tmp_path / "take.wav", _roll(rate), rate)
+    hearing = hear_file(path, ear=ear)
+    assert (hearing.notes, hearing.withdrawn) == ((), ())
+    for note, onset_sec, midi in zip(hearing.doubtful, ONSETS, PITCHES, strict=True):
+        assert (note.midi, note.onset_sec) == (midi, pytest.approx(onset_sec, abs=0.004))
+        assert onset_sec + 0.05 < note.heard_sec < onset_sec + 0.1
+    assert hear_file(path).doubtful == ()
 
 
 def _times(notes: tuple[NoteEvent, ...]) -> list[float]:
@@ -267,3 +286,69 @@ def test_a_recorder_that_never_wrote_its_length_is_trusted(tmp_path: Path) -> No
     data[at + 4 : at + 8] = struct.pack("<I", 0xFFFFFFFF)
     path.write_bytes(data)
     assert len(hear_file(path).notes) >= len(ROLL)
+
+
+def _box(name: bytes, *inside: bytes) -> bytes:
+    body = b"".join(inside)
+    return struct.pack(">I4s", 8 + len(body), name) + body
+
+
+def _mp4(brand: bytes, *codings: bytes, index_first: bool = True) -> bytes:
+    """What a phone records: its kind, an index with the coding of each track, and the sound."""
+    entries = [_box(b"stsd", bytes(4), struct.pack(">I", 1), _box(code, bytes(28))) for code in codings]
+    index = _box(b"moov", *(_box(b"trak", entry) for entry in entries))
+    sound = _box(b"mdat", bytes(500))
+    kind = _box(b"ftyp", brand, bytes(4))
+    return kind + (index + sound if index_first else sound + index)
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "said"),
+    [
+        ("take.m4a", _mp4(b"M4A ", b"mp4a"), "AAC sound in an MP4 container"),
+        ("take.mp4", _mp4(b"isom", b"avc1", b"mp4a", index_first=False), "AAC sound in an MP4 container"),
+        ("take.3gp", _mp4(b"3gp4", b"samr"), "AMR sound in a 3GP container"),
+        ("take.mov", _mp4(b"qt  ", b"alac"), "Apple Lossless sound in a QuickTime container"),
+        ("strange.m4a", _mp4(b"M4A ", b"none"), "sound in an MP4 container"),
+        ("take.aac", b"\xff\xf1\x50\x80" + bytes(500), "AAC sound"),
+        ("take.amr", b"#!AMR\n" + bytes(500), "AMR sound"),
+        ("take.wma", b"\x30\x26\xb2\x75\x8e\x66\xcf\x11" + bytes(500), "Windows Media sound"),
+        ("take.webm", b"\x1a\x45\xdf\xa3" + bytes(500), "sound in a Matroska or WebM container"),
+    ],
+    ids=lambda value: value if isinstance(value, str) and "." in value else "",
+)
+def test_what_a_phone_records_is_named_with_how_to_convert_it(
+    tmp_path: Path, name: str, data: bytes, said: str
+) -> None:
+    path = tmp_path / name
+    path.write_bytes(data)
+    assert _complaint(path) == (
+        f"{path}: {said} cannot be read; WAV, FLAC, OGG or MP3 is accepted; "
+        f"convert it first: ffmpeg -i {path} {path.with_suffix('.wav')}"
+    )
+
+
+def test_such_a_file_is_known_by_what_is_in_it_whatever_it_is_called(tmp_path: Path) -> None:
+    path = tmp_path / "my take.wav"
+    path.write_bytes(_mp4(b"M4A ", b"mp4a"))
+    said = _complaint(path)
+    assert "AAC sound in an MP4 container cannot be read" in said
+    assert said.endswith(f"ffmpeg -i '{path}' '{tmp_path / 'my take-converted.wav'}'")
+
+
+@pytest.mark.parametrize("kept", [24, 300, 560])
+def test_a_phone_s_file_without_its_index_is_cut_short(tmp_path: Path, kept: int) -> None:
+    whole = _mp4(b"M4A ", b"mp4a", index_first=False)
+    assert kept < len(whole)
+    path = tmp_path / "cut.m4a"
+    path.write_bytes(whole[:kept])
+    assert "cut short, its index is missing; a whole file is needed" in _complaint(path)
+
+
+def test_boxes_of_great_or_senseless_length_are_walked_through(tmp_path: Path) -> None:
+    path = tmp_path / "take.m4a"
+    kind, index = _box(b"ftyp", b"M4A ", bytes(4)), _mp4(b"M4A ", b"mp4a")[16:]
+    path.write_bytes(kind + struct.pack(">I4sQ", 1, b"mdat", 16 + 100) + bytes(100) + index)
+    assert "AAC sound in an MP4 container" in _complaint(path)
+    path.write_bytes(kind + struct.pack(">I4s", 3, b"mdat") + index)
+    assert "its index is missing" in _complaint(path)

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from feedback.commands.options import add_json
+from feedback.commands.options import add_json, add_tempo, seconds
+from feedback.errors import Usage
+
+if TYPE_CHECKING:
+    from listener.files import Hearing
 
 HELP = "every note in a recording"
 EXAMPLE = "  sevenfall hear take.flac --json     note events of a take, as one JSON object"
@@ -14,15 +18,22 @@ EXAMPLE = "  sevenfall hear take.flac --json     note events of a take, as one J
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of `hear`."""
     parser.add_argument("file", help="WAV, FLAC, OGG or MP3; any rate, any number of channels")
+    parser.add_argument("--lick", help="listen with this lick in mind: its id, or a .lick file")
+    add_tempo(parser, help_text="of the lick; found from the take if left out")
+    parser.add_argument(
+        "--start",
+        type=seconds,
+        metavar="S",
+        help="downbeat of bar 1 of the lick in seconds; found from the take if left out",
+    )
     add_json(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Listen to the file, print what was heard."""
     from feedback.report import heard_json, notes_text, to_json
-    from listener.files import hear_file
 
-    hearing = hear_file(args.file)
+    hearing = _hearing(args)
     if args.json:
         found: dict[str, Any] = {
             "file": args.file,
@@ -32,6 +43,8 @@ def run(args: argparse.Namespace) -> int:
             "notes": [heard_json(note) for note in hearing.notes],
             "withdrawn": [heard_json(note) for note in hearing.withdrawn],
         }
+        if args.lick is not None:
+            found["doubtful"] = [heard_json(note) for note in hearing.doubtful]
         print(to_json(found))
         return 0
     print(
@@ -41,3 +54,18 @@ def run(args: argparse.Namespace) -> int:
     if hearing.notes:
         print(notes_text(hearing.notes))
     return 0
+
+
+def _hearing(args: argparse.Namespace) -> Hearing:
+    """What is heard: blind, or with a lick in mind."""
+    if args.lick is None:
+        if args.tempo is not None or args.start is not None:
+            raise Usage("--tempo and --start say where a lick lies: give --lick as well")
+        from listener.files import hear_file
+
+        return hear_file(args.file)
+    from feedback.judges.limits import Limits
+    from feedback.takes import hear_take
+    from routines.library import load
+
+    return hear_take(args.file, load(args.lick), Limits(), tempo_half_bpm=args.tempo, start_sec=args.start)

@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from statistics import mean, median
 
-from feedback.grid import EIGHTH_QUARTERS, Grid, Habits
+from feedback.course import bend_of, slope_of
+from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
 from feedback.matcher import Pair
 
 FEWEST_FOR_BOUNCE = 6
@@ -81,7 +82,8 @@ def habits_of(played: Sequence[Deviation], earlier: Sequence[Deviation], *, with
         Of passes before it at the same tempo, each with its own lean and drift taken off (`steadied`); they
         help to find the bounce.
     with_drift : bool
-        Whether a slope is taken off: only where no click held the tempo.
+        Whether a slope and, where it is clearly there, a bend are taken off: only where no click held the
+        tempo.
 
     Returns
     -------
@@ -89,8 +91,9 @@ def habits_of(played: Sequence[Deviation], earlier: Sequence[Deviation], *, with
     """
     if not played:
         return Habits()
-    about = median(d.due_sec for d in played)
-    drift = Habits(slope=_slope(played) if with_drift else 0.0, about_sec=about)
+    about = Habits(about_sec=median(d.due_sec for d in played))
+    bent = replace(about, bend=_bend(played) if with_drift else 0.0)
+    drift = replace(bent, slope=_slope(steadied(played, bent)) if with_drift else 0.0)
     level = steadied(played, drift)
     odd = [d.sec for d in level if d.odd]
     steady = replace(drift, lean_sec=median(odd if odd else [d.sec for d in level]))
@@ -99,7 +102,7 @@ def habits_of(played: Sequence[Deviation], earlier: Sequence[Deviation], *, with
 
 
 def steadied(played: Sequence[Deviation], habits: Habits) -> list[Deviation]:
-    """The same deviations with lean and drift taken off, but not the bounce."""
+    """The same deviations with lean, drift and bend taken off, but not the bounce."""
     even = replace(habits, bounce_sec=0.0)
     return [replace(d, sec=d.sec - even.expected_sec(d.quarters, d.due_sec)) for d in played]
 
@@ -175,39 +178,12 @@ def hurry_at_change(grid: Grid, rests_sec: dict[int, float]) -> Hurry | None:
     return min(found, key=lambda hurry: hurry.mean_sec, default=None)
 
 
-def tempo_course(grid: Grid, played: Sequence[Deviation], *, free: bool) -> tuple[tuple[float, float], ...]:
-    """The tempo bar by bar: (seconds, half notes a minute).
-
-    Parameters
-    ----------
-    grid : Grid
-    played : sequence of Deviation
-    free : bool
-        Whether the player set the tempo; with a click it is the click's.
-
-    Returns
-    -------
-    tuple of (float, float)
-        At the start, and where `free` at each bar in which three notes or more tell a slope.
-    """
-    if not free:
-        return ((grid.start_sec, grid.tempo_half_bpm),)
-    course = []
-    bar = grid.lick.quarters_a_bar
-    for number in range(grid.lick.bars):
-        inside = [d for d in played if number * bar <= d.quarters <= (number + 1) * bar]
-        if len({d.due_sec for d in inside}) >= 3:
-            tempo = grid.tempo_half_bpm / (1.0 + _slope(inside))
-            course.append((grid.due_sec(number * bar), tempo))
-    return tuple(course) or ((grid.start_sec, grid.tempo_half_bpm),)
-
-
 def _slope(played: Sequence[Deviation]) -> float:
     """Median of the slopes between all two notes, seconds of deviation a second."""
-    slopes = [
-        (b.sec - a.sec) / (b.due_sec - a.due_sec)
-        for k, a in enumerate(played)
-        for b in played[k + 1 :]
-        if b.due_sec - a.due_sec > 1e-6
-    ]
-    return median(slopes) if slopes else 0.0
+    return slope_of([d.due_sec for d in played], [d.sec for d in played], HAIR_SEC)
+
+
+def _bend(played: Sequence[Deviation]) -> float:
+    """How the slope changes on the way, seconds of deviation over seconds squared; 0 if it does not."""
+    even = [d.odd is False for d in played]
+    return bend_of([d.due_sec for d in played], [d.sec for d in played], even)

@@ -16,6 +16,7 @@ from feedback.judges.extras import extras
 from feedback.judges.falls import PassHeard
 from feedback.judges.notes import Answer, answers, note_verdicts
 from feedback.judges.sevenths import guide_verdicts
+from feedback.judges.tempo import tempo_course
 from feedback.judges.timing import (
     FEWEST_FOR_DRIFT,
     Deviation,
@@ -25,7 +26,6 @@ from feedback.judges.timing import (
     hurry_at_change,
     spread_sec,
     steadied,
-    tempo_course,
 )
 from feedback.matcher import Pair, match
 from listener.notes import NoteEvent
@@ -50,6 +50,8 @@ class Circumstances:
         What was expected and may have come, too thinly to be called heard: silence there is unclear.
     earlier : sequence of Deviation
         What `Judged.played` holds of passes before this one at the same tempo; they help to find the bounce.
+    habits : Habits
+        How the player's time is known to go before anything is matched: matching begins from there.
     """
 
     start_found: bool = False
@@ -57,6 +59,7 @@ class Circumstances:
     deaf: Sequence[tuple[float, float]] = ()
     doubtful: Sequence[NoteEvent] = ()
     earlier: Sequence[Deviation] = field(default=())
+    habits: Habits = field(default=Habits())
 
     @property
     def free(self) -> bool:
@@ -134,7 +137,7 @@ def judge_pass(grid: Grid, events: Sequence[NoteEvent], circumstances: Circumsta
             spread_ms=_ms(spread),
             drift_percent=100.0 * (1.0 / (1.0 + habits.slope) - 1.0) if drift else None,
             hurry_at_change_ms=None if hurry is None else _ms(hurry.mean_sec),
-            tempo_course=tempo_course(grid, played, free=drift),
+            tempo_course=tempo_course(grid, played, habits, free=drift),
         ),
     )
     hurried = hurry is not None and hurry.holds(grid.window_sec)
@@ -147,7 +150,7 @@ def _settle(
     grid: Grid, sounds: Sequence[Sound], about: Circumstances
 ) -> tuple[list[Pair], dict[int, Answer], Habits, list[Deviation]]:
     """Match and measure in turns until the assignment stands still."""
-    habits = Habits()
+    habits = about.habits
     pairs = match(grid, sounds, habits)
     for _ in range(_TURNS_AT_MOST):
         answered, played = _timed(grid, sounds, pairs)

@@ -51,8 +51,8 @@ _PACKAGES = {"fluid": "fluid-soundfont-gm", "timgm6mb": "timgm6mb-soundfont"}
 _STRAIGHT = (0.0, 0.0, 0.0, 0.0, 0.0)
 
 BEGINS_DB = 16.0
-"""A sound has begun where its power over a millisecond is within this of its greatest. FluidR3's keys below B3
-have a foreshock 7 to 10 ms before the note, 20 to 28 dB under it; from 12 to 18 this changes by 1 ms."""
+"""A sound has begun where its power over a millisecond is within this of its greatest. FluidR3's keys below
+B3 have a foreshock 7 to 10 ms before the note, 20 to 28 dB under it; from 12 to 18 this changes by 1 ms."""
 
 _BLOCK = 64
 _PITCHES = range(45, 91)

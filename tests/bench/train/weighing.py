@@ -1,7 +1,8 @@
 """What the weighers learn from: takes as the blind looks see them, and expectations drawn around them.
 
 The problem: how far to trust an expectation can only be learnt from looks that were not learnt by heart, so
-the takes are others than the networks saw. Every take is asked for in several ways: `tests.bench.train.asked`.
+the takes are others than the networks saw. Every take is asked for in several ways: see
+`tests.bench.train.asked`.
 """
 
 from __future__ import annotations
