@@ -187,18 +187,19 @@ def hear_take(
     *,
     tempo_half_bpm: float | None = None,
     start_sec: float | None = None,
-) -> Hearing:
+) -> tuple[Hearing, Grid | None]:
     """Hear a recording with a lick in mind; parameters and errors as `judge_take`.
 
     Returns
     -------
-    Hearing
-        Heard blind where no pass through the lick can be found.
+    Hearing, Grid or None
+        What was heard, and where the lick lies. None where no pass through it can be found: then nothing was
+        expected.
     """
     place, blind, _ = _laid(path, lick, limits, tempo_half_bpm, start_sec)
     if place is None:
-        return blind or _hearing(path)
-    return _hearing(path, expectations(place.grid, place.about.habits))
+        return blind or _hearing(path), None
+    return _hearing(path, expectations(place.grid, place.about.habits)), place.grid
 
 
 def _laid(

@@ -124,7 +124,8 @@ def test_hear_with_a_lick_in_mind_hears_it_sooner_and_names_what_is_doubtful(
     take = str(takes / "faithful.wav")
     words = ["hear", take, "--lick", LICK, "--tempo", str(TEMPO), "--start", str(START_SEC)]
     blind, given = _json(capsys, "hear", take), _json(capsys, *words)
-    assert list(given) == [*blind, "doubtful"]
+    assert list(given) == [*blind, "doubtful", "lick", "start_sec", "tempo_half_bpm"]
+    assert (given["lick"], given["start_sec"], given["tempo_half_bpm"]) == (LICK, START_SEC, TEMPO)
     assert given["doubtful"] == given["withdrawn"] == []
     told = [[(note["midi"], note["onset_sec"]) for note in heard["notes"]] for heard in (blind, given)]
     assert told[0] == told[1]
@@ -132,7 +133,9 @@ def test_hear_with_a_lick_in_mind_hears_it_sooner_and_names_what_is_doubtful(
         assert other["heard_sec"] < one["heard_sec"] - 0.015
         assert list(other) == list(one)
     assert main(words) == 0
-    assert f" s, {len(given['notes'])} notes, tuned " in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert f" s, {len(given['notes'])} notes, tuned " in said
+    assert f"in mind, bar 1 at {START_SEC:.3f} s" in said
 
 
 def test_a_lick_in_mind_that_was_not_played_changes_nothing(
@@ -140,7 +143,8 @@ def test_a_lick_in_mind_that_was_not_played_changes_nothing(
 ) -> None:
     for name, lick in (("silence.flac", LICK), ("hanging.wav", "off-the-green-chain")):
         blind = _json(capsys, "hear", str(takes / name))
-        assert _json(capsys, "hear", str(takes / name), "--lick", lick) == {**blind, "doubtful": []}
+        nowhere = {"doubtful": [], "lick": lick, "start_sec": None, "tempo_half_bpm": None}
+        assert _json(capsys, "hear", str(takes / name), "--lick", lick) == blind | nowhere
 
 
 def test_judge_with_and_without_the_start(capsys: pytest.CaptureFixture[str], takes: Path) -> None:

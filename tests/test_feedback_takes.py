@@ -214,18 +214,18 @@ class TestListening:
         monkeypatch.setattr("listener.files.hear_file", listening.hear_file)
         judged = judge_take(silent, A, Limits())
         assert (judged.outcome.start_sec, judged.heard_notes) == (None, 3)
-        heard = hear_take(silent, A, Limits())
-        assert heard == _heard(play(A)[:3])
+        assert hear_take(silent, A, Limits()) == (_heard(play(A)[:3]), None)
         assert listening.told == [(), ()]
 
     def test_hearing_with_a_lick_in_mind_is_hearing_what_judging_hears(
         self, silent: Path, listening: _Listening
     ) -> None:
-        given = hear_take(silent, A, Limits(), tempo_half_bpm=TEMPO, start_sec=START_SEC)
+        given, grid = hear_take(silent, A, Limits(), tempo_half_bpm=TEMPO, start_sec=START_SEC)
+        assert grid == grid_of(A)
         assert listening.told == [self._told()]
         assert len(given.notes) == len(A.notes) - 1
         assert [note.midi for note in given.doubtful] == [A.notes[target_at(A, "b1e5")].midi]
-        assert hear_take(silent, A, Limits()) == given
+        assert hear_take(silent, A, Limits())[0] == given
         judge_take(silent, A, Limits())
         assert listening.told[1] == listening.told[3] == ()
         assert listening.told[2] == listening.told[4] != ()

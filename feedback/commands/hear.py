@@ -9,7 +9,9 @@ from feedback.commands.options import add_json, add_tempo, seconds
 from feedback.errors import Usage
 
 if TYPE_CHECKING:
+    from feedback.grid import Grid
     from listener.files import Hearing
+    from routines.lick import Lick
 
 HELP = "every note in a recording"
 EXAMPLE = "  sevenfall hear take.flac --json     note events of a take, as one JSON object"
@@ -31,9 +33,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Listen to the file, print what was heard."""
-    from feedback.report import heard_json, notes_text, to_json
+    from feedback.report import heading, heard_json, notes_text, to_json
 
-    hearing = _hearing(args)
+    hearing, lick, grid = _hearing(args)
     if args.json:
         found: dict[str, Any] = {
             "file": args.file,
@@ -43,29 +45,38 @@ def run(args: argparse.Namespace) -> int:
             "notes": [heard_json(note) for note in hearing.notes],
             "withdrawn": [heard_json(note) for note in hearing.withdrawn],
         }
-        if args.lick is not None:
+        if lick is not None:
             found["doubtful"] = [heard_json(note) for note in hearing.doubtful]
+            found["lick"] = lick.id
+            found["start_sec"] = None if grid is None else grid.start_sec
+            found["tempo_half_bpm"] = None if grid is None else grid.tempo_half_bpm
         print(to_json(found))
         return 0
     print(
         f"{args.file}: {hearing.duration_sec:.2f} s, {len(hearing.notes)} notes, "
         f"tuned {hearing.tuning_cents:+.0f} cents"
     )
+    if lick is not None and grid is not None:
+        print(f"heard with {heading(lick, grid.tempo_half_bpm)} in mind, bar 1 at {grid.start_sec:.3f} s")
+    elif lick is not None:
+        print(f'no pass through "{lick.title}" was found: heard without it')
     if hearing.notes:
         print(notes_text(hearing.notes))
     return 0
 
 
-def _hearing(args: argparse.Namespace) -> Hearing:
-    """What is heard: blind, or with a lick in mind."""
+def _hearing(args: argparse.Namespace) -> tuple[Hearing, Lick | None, Grid | None]:
+    """What is heard: blind, or with a lick in mind that lies somewhere, or nowhere."""
     if args.lick is None:
         if args.tempo is not None or args.start is not None:
             raise Usage("--tempo and --start say where a lick lies: give --lick as well")
         from listener.files import hear_file
 
-        return hear_file(args.file)
+        return hear_file(args.file), None, None
     from feedback.judges.limits import Limits
     from feedback.takes import hear_take
     from routines.library import load
 
-    return hear_take(args.file, load(args.lick), Limits(), tempo_half_bpm=args.tempo, start_sec=args.start)
+    lick = load(args.lick)
+    hearing, grid = hear_take(args.file, lick, Limits(), tempo_half_bpm=args.tempo, start_sec=args.start)
+    return hearing, lick, grid
