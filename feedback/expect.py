@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from feedback.grid import Grid, Habits
+from feedback.matcher import last_sevens
 from listener.expecting import Expectation
 
 ASKED = 0.9
@@ -18,11 +19,15 @@ ASKED = 0.9
 LATE = 0.1
 """Weight of the same pitch half an eighth late."""
 
+LAST = 0.3
+"""Weight of a last seven that comes as late as it may."""
+
 SLIP = 0.03
 """Weight of each pitch that is likely to come in its place."""
 
 _SLIPS = (-12, -2, -1, 1, 2, 12)
 _SPREAD_EIGHTHS, _LATE_SPREAD_EIGHTHS = 0.18, 0.25
+_LAST_EIGHTHS, _LAST_SPREAD_EIGHTHS = 0.8, 0.3
 _SPREAD_LEAST_SEC, _SPREAD_MOST_SEC = 0.018, 0.035
 
 
@@ -42,7 +47,8 @@ def expectations(grid: Grid, habits: Habits | None = None) -> tuple[Expectation,
     """
     drone, known = grid.lick.neck.open_midi(5), habits or Habits()
     found: list[Expectation] = []
-    for target in grid.lick.notes:
+    last = last_sevens(grid.lick.sevenths)
+    for index, target in enumerate(grid.lick.notes):
         due = grid.due_sec(target.onset_quarters)
         sec = due + known.expected_sec(target.onset_quarters, due)
         asked = {target.midi}
@@ -50,7 +56,19 @@ def expectations(grid: Grid, habits: Habits | None = None) -> tuple[Expectation,
             asked.add(target.from_midi)
         for midi in sorted(asked):
             found += asked_at(sec, midi, eighth_sec=grid.eighth_sec, drone_midi=drone)
+        if index in last:
+            found.append(_with_the_change(sec, target.midi, grid.eighth_sec))
     return tuple(found)
+
+
+def _with_the_change(onset_sec: float, midi: int, eighth_sec: float) -> Expectation:
+    """The last seven before a change counts up to there, and then often comes with the next stroke."""
+    return Expectation(
+        onset_sec=onset_sec + _LAST_EIGHTHS * eighth_sec,
+        spread_sec=_LAST_SPREAD_EIGHTHS * eighth_sec,
+        midi=midi,
+        weight=LAST,
+    )
 
 
 def asked_at(onset_sec: float, midi: int, *, eighth_sec: float, drone_midi: int) -> Iterator[Expectation]:

@@ -23,8 +23,9 @@ import numpy as np
 from listener.expecting import Expectation, Expected
 from listener.framing import Hops, Past, cleaned
 from listener.gliding import Glide, GlideSettings
+from listener.growing import Growing
 from listener.informed import informed_scorers
-from listener.measures import Measurer
+from listener.measures import Levels, Measurer
 from listener.notes import NoteEvent, Report
 from listener.offset import TuningOffset
 from listener.scorer import NetworkScorer, Scorer, Struck
@@ -53,6 +54,9 @@ class EarSettings:
     sure, company_sec : float
         What is less sure than that is said only in the company of a note as sure as that, at the same strike
         or so long before: talk makes a doubtful note now and then, a banjo hardly ever makes nothing else.
+    faint_db : float
+        What an informed ear heard and then measures so far under the median of the sure notes before it was
+        no stroke, but a finger that left its string or a string that was stopped.
     unled_sec, unled_level_db : float
         So soon after the first sample nothing is known of what came before, and noise itself begins: what is
         softer than this, in dB of full scale, is no note there.
@@ -65,21 +69,9 @@ class EarSettings:
     again_sec: float = 0.045
     sure: float = 0.95
     company_sec: float = 1.5
+    faint_db: float = 28.0
     unled_sec: float = 0.05
     unled_level_db: float = -55.0
-
-
-@dataclass(slots=True)
-class _Growing:
-    """A note that was heard and is not settled yet."""
-
-    number: int
-    sample: int
-    tuning_cents: float
-    note: NoteEvent
-    glide: Glide
-    confirmed: bool
-    measured: bool = False
 
 
 class Ear:
@@ -116,13 +108,14 @@ class Ear:
         expected = Expected(expectations)
         informed = len(expected) > 0
         self._turns = Turns(settings.informed(rate, expected) if informed else [settings.scorer(rate)])
+        self._levels = Levels(settings.faint_db if informed else np.inf)
         self._measurer = Measurer(rate)
         ahead = max(self._turns.ahead_samples, self._measurer.ahead_samples)
         back = max(self._turns.back_samples, self._measurer.back_samples, self._strikes.look_back_samples)
         span = max(ahead + back, settings.glide.back_samples(rate))
         self._past = Past(span + 4 * self._hop_samples)
         self._tuning = TuningOffset()
-        self._growing: list[_Growing] = []
+        self._growing: list[Growing] = []
         self._last: dict[int, int] = {}
         self._company: int | None = None
         self._count = 0
@@ -136,7 +129,7 @@ class Ear:
 
     def reset(self) -> None:
         """Forget everything; the next sample fed is sample 0 of another take."""
-        for part in (self._hops, self._past, self._strikes, self._turns, self._tuning):
+        for part in (self._hops, self._past, self._strikes, self._turns, self._tuning, self._levels):
             part.reset()
         self._growing.clear()
         self._last.clear()
@@ -214,11 +207,15 @@ class Ear:
                 growing.note = replace(growing.note, confidence=struck.confidence)
                 growing.confirmed = True
                 continue
-            self._growing.remove(growing)
-            if self._last.get(growing.note.midi) == strike.sample:
-                del self._last[growing.note.midi]
-            reports.append(Report("withdrawn", growing.number, growing.note))
+            self._withdraw(growing, reports)
         self._say(strike, pitches, reports, confirmed=True)
+
+    def _withdraw(self, growing: Growing, reports: list[Report]) -> None:
+        """Take back a note; its pitch may be heard again at once."""
+        self._growing.remove(growing)
+        if self._last.get(growing.note.midi) == growing.sample:
+            del self._last[growing.note.midi]
+        reports.append(Report("withdrawn", growing.number, growing.note))
 
     def _say(
         self, strike: Strike, pitches: Sequence[Struck], reports: list[Report], *, confirmed: bool
@@ -250,7 +247,7 @@ class Ear:
             self._last[struck.midi] = strike.sample
             cents = self._tuning.cents
             glide = Glide(self.rate, strike.sample, struck.midi, cents, self._set.glide)
-            self._growing.append(_Growing(number, strike.sample, cents, note, glide, confirmed))
+            self._growing.append(Growing(number, strike.sample, cents, note, glide, confirmed))
             reports.append(Report("heard", number, note))
 
     def _has_company(self, sample: int) -> bool:
@@ -259,21 +256,26 @@ class Ear:
 
     def _settle(self, reports: list[Report], not_after_sec: float = np.inf) -> None:
         """Go on with the notes that were heard; those that are done are settled."""
-        for growing in self._growing:
+        for growing in list(self._growing):
             growing.glide.feed(self._past)
             if not growing.measured and self._measure_sample(growing.sample) <= self._past.end:
                 self._measure(growing)
+                if self._levels.is_faint(growing.note.level_db):
+                    self._withdraw(growing, reports)
+                    continue
+                if growing.note.confidence >= self._set.sure:
+                    self._levels.add(growing.note.level_db)
             if self._is_over(growing):
                 settled_sec = min(self._past.end / self.rate, not_after_sec)
                 settled = replace(growing.note, settled_sec=settled_sec, path=growing.glide.path)
                 reports.append(Report("settled", growing.number, settled))
         self._growing = [g for g in self._growing if not self._is_over(g)]
 
-    def _is_over(self, growing: _Growing) -> bool:
+    def _is_over(self, growing: Growing) -> bool:
         """Whether nothing about a note can change any more; at the end of a take an early word stands."""
         return growing.measured and growing.glide.done and (growing.confirmed or self._over)
 
-    def _measure(self, growing: _Growing) -> None:
+    def _measure(self, growing: Growing) -> None:
         note = growing.note
         measured = self._measurer.measure(self._past, growing.sample, note.midi, growing.tuning_cents)
         self._tuning.add(measured.deviation_cents, note.confidence)

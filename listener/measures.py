@@ -11,7 +11,9 @@ sharp by (`listener.offset.STROKE_CENTS`).
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass
+from statistics import median
 
 import numpy as np
 
@@ -26,6 +28,7 @@ _HIGH_HZ, _LOW_HZ = 5000.0, 120.0
 _REACH_CENTS = 60.0  # a partial is looked for so far from its place
 _GAP_SEC = 0.002
 _SILENT = 1e-12
+_LEVELS, _LEVELS_LEAST = 8, 4  # notes whose levels are remembered, and without which nothing is said
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,3 +131,31 @@ class Measurer:
         order = np.argsort(found)
         summed = np.cumsum(np.array(weights)[order])
         return float(found[order[int(np.searchsorted(summed, 0.5 * summed[-1]))]]) - STROKE_CENTS
+
+
+class Levels:
+    """How loud the notes of late were, and what is no note beside them.
+
+    Parameters
+    ----------
+    faint_db : float
+        What lies so far under their median is faint.
+    """
+
+    def __init__(self, faint_db: float) -> None:
+        self._faint_db = faint_db
+        self._levels_db: deque[float] = deque(maxlen=_LEVELS)
+
+    def reset(self) -> None:
+        """Forget everything."""
+        self._levels_db.clear()
+
+    def add(self, level_db: float) -> None:
+        """Take in a sure note's level."""
+        self._levels_db.append(level_db)
+
+    def is_faint(self, level_db: float) -> bool:
+        """Whether that is far softer than the notes of late; of too few of them nothing is said."""
+        if len(self._levels_db) < _LEVELS_LEAST:
+            return False
+        return level_db < median(self._levels_db) - self._faint_db

@@ -11,7 +11,7 @@ import pytest
 import soundfile
 
 from feedback.__main__ import main
-from feedback.expect import ASKED, LATE, SLIP, asked_at, expectations
+from feedback.expect import ASKED, LAST, LATE, SLIP, asked_at, expectations
 from feedback.grid import Grid, Habits
 from feedback.judges.limits import Limits
 from feedback.playing import TurnRequest, play_file, play_simulated
@@ -184,3 +184,16 @@ class TestWhoIsTold:
         words = ["hear", "take.wav", "--lick", "slab-wood-supper", "--tempo", "168q", "--start", "1.5"]
         assert main(words) == 130
         assert told == ["take.wav", "slab-wood-supper", {"tempo_half_bpm": 84.0, "start_sec": 1.5}]
+
+
+def test_only_the_last_seven_before_a_change_is_expected_with_the_change() -> None:
+    grid = grid_of(A)
+    for where, count in (("b1e8", 1), ("b1e5", 0)):
+        note = A.notes[target_at(A, where)]
+        due = grid.due_sec(note.onset_quarters)
+        late = [
+            one
+            for one in expectations(grid)
+            if one.midi == note.midi and one.weight == LAST and one.onset_sec == pytest.approx(due + 0.08)
+        ]
+        assert len(late) == count
