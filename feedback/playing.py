@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from os import PathLike
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from feedback.advice import sentence
 from feedback.expect import expectations
@@ -23,6 +23,9 @@ from feedback.sources import SIMULATED_RATE, listened, simulated_turn
 from listener.expecting import Expectation
 from listener.notes import Report
 from routines.lick import Lick
+
+if TYPE_CHECKING:
+    from listener.ear import EarSettings
 
 _BLOCK_FRAMES = 1024
 
@@ -80,7 +83,9 @@ def play_simulated(request: TurnRequest) -> Iterator[PassOver]:
     return follow_turn(plan, heard, request.limits)
 
 
-def play_file(path: str | PathLike[str], plan: TurnPlan, limits: Limits) -> Iterator[PassOver]:
+def play_file(
+    path: str | PathLike[str], plan: TurnPlan, limits: Limits, *, settings: EarSettings | None = None
+) -> Iterator[PassOver]:
     """Follow a turn in a recording whose place on the clock is known.
 
     Parameters
@@ -88,6 +93,8 @@ def play_file(path: str | PathLike[str], plan: TurnPlan, limits: Limits) -> Iter
     path : path
     plan : TurnPlan
     limits : Limits
+    settings : EarSettings, optional
+        How the ear is built: one that knows the instrument, say.
 
     Returns
     -------
@@ -103,7 +110,7 @@ def play_file(path: str | PathLike[str], plan: TurnPlan, limits: Limits) -> Iter
     from listener.files import SoundFile, heard_in
 
     sound = SoundFile(path)
-    ear = partial(Ear, expectations=_asked(plan, limits))
+    ear = partial(Ear, settings=settings, expectations=_asked(plan, limits))
 
     def heard() -> Iterator[tuple[float, Sequence[Report]]]:
         with sound:

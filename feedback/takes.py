@@ -7,7 +7,7 @@ told what to expect. Where start and tempo are given, the first is spared.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from os import PathLike
@@ -24,6 +24,7 @@ from listener.notes import NoteEvent
 from routines.lick import Lick, quarter_sec
 
 if TYPE_CHECKING:
+    from listener.ear import EarSettings
     from listener.expecting import Expectation
     from listener.files import Hearing
 
@@ -35,6 +36,7 @@ def judge_take(
     *,
     tempo_half_bpm: float | None = None,
     start_sec: float | None = None,
+    ear: EarSettings | None = None,
 ) -> Judged:
     """Judge one pass in a recording.
 
@@ -47,6 +49,8 @@ def judge_take(
         Found from the take if left out, or the lick's top tempo where a start is given.
     start_sec : float, optional
         Downbeat of bar 1; found from the take if left out.
+    ear : EarSettings, optional
+        How the ear is built: one that knows the instrument, say.
 
     Returns
     -------
@@ -59,10 +63,11 @@ def judge_take(
     Usage
         If the start lies beyond the end of the take.
     """
-    place, blind, duration_sec = _laid(path, lick, limits, tempo_half_bpm, start_sec)
+    listen = partial(_hearing, path, ear=ear)
+    place, blind, duration_sec = _laid(path, listen, lick, limits, tempo_half_bpm, start_sec)
     if place is None:
         return _not_found(lick, limits, tempo_half_bpm, blind.notes if blind else ())
-    informed = _hearing(path, expectations(place.grid, place.about.habits))
+    informed = listen(expectations(place.grid, place.about.habits))
     about = replace(place.about, deaf=outside(duration_sec), doubtful=informed.doubtful)
     return judge_pass(place.grid, informed.notes, about)
 
@@ -128,6 +133,7 @@ def judge_turn(
     *,
     passes: int,
     tempo_half_bpm: float | None = None,
+    ear: EarSettings | None = None,
 ) -> list[PassOver]:
     """Find and judge pass after pass in a recording.
 
@@ -140,13 +146,15 @@ def judge_turn(
         At most so many.
     tempo_half_bpm : float, optional
         Found from the first pass if left out; the later ones are looked for near it.
+    ear : EarSettings, optional
+        As in `judge_take`.
 
     Returns
     -------
     list of PassOver
         At least one; where no start is found, that one has heard nothing.
     """
-    hearing = _hearing(path)
+    hearing = _hearing(path, ear=ear)
     places: list[Placed] = []
     after_sec = 0.0
     for _ in range(passes):
@@ -161,7 +169,7 @@ def judge_turn(
     if not places:
         return [PassOver(number=1, judged=_not_found(lick, limits, tempo_half_bpm, hearing.notes))]
     asked = [one for place in places for one in expectations(place.grid, place.about.habits)]
-    informed = _hearing(path, asked)
+    informed = _hearing(path, asked, ear=ear)
     found: list[PassOver] = []
     for number, place in enumerate(places, start=1):
         about = replace(
@@ -187,6 +195,7 @@ def hear_take(
     *,
     tempo_half_bpm: float | None = None,
     start_sec: float | None = None,
+    ear: EarSettings | None = None,
 ) -> tuple[Hearing, Grid | None]:
     """Hear a recording with a lick in mind; parameters and errors as `judge_take`.
 
@@ -196,14 +205,16 @@ def hear_take(
         What was heard, and where the lick lies. None where no pass through it can be found: then nothing was
         expected.
     """
-    place, blind, _ = _laid(path, lick, limits, tempo_half_bpm, start_sec)
+    listen = partial(_hearing, path, ear=ear)
+    place, blind, _ = _laid(path, listen, lick, limits, tempo_half_bpm, start_sec)
     if place is None:
-        return blind or _hearing(path), None
-    return _hearing(path, expectations(place.grid, place.about.habits)), place.grid
+        return blind or listen(), None
+    return listen(expectations(place.grid, place.about.habits)), place.grid
 
 
 def _laid(
     path: str | PathLike[str],
+    listen: Callable[[], Hearing],
     lick: Lick,
     limits: Limits,
     tempo_half_bpm: float | None,
@@ -213,7 +224,7 @@ def _laid(
 
     Nothing is listened to where start and tempo are given.
     """
-    blind = _hearing(path) if tempo_half_bpm is None or start_sec is None else None
+    blind = listen() if tempo_half_bpm is None or start_sec is None else None
     duration_sec = _duration_sec(path) if blind is None else blind.duration_sec
     if start_sec is not None and start_sec >= duration_sec:
         raise Usage(f"start {start_sec:.6g} s: {path} is {duration_sec:.2f} s long")
@@ -227,12 +238,14 @@ def outside(duration_sec: float) -> tuple[tuple[float, float], ...]:
     return (-math.inf, 0.0), (duration_sec, math.inf)
 
 
-def _hearing(path: str | PathLike[str], expected: Sequence[Expectation] = ()) -> Hearing:
+def _hearing(
+    path: str | PathLike[str], expected: Sequence[Expectation] = (), *, ear: EarSettings | None = None
+) -> Hearing:
     """Listen to a file, blind or told what to expect; only then is a sound library loaded."""
     from listener.ear import Ear
     from listener.files import hear_file
 
-    return hear_file(path, ear=partial(Ear, expectations=expected))
+    return hear_file(path, ear=partial(Ear, settings=ear, expectations=expected))
 
 
 def _duration_sec(path: str | PathLike[str]) -> float:

@@ -49,6 +49,8 @@ class InformedSettings:
         asked for: to hear what should have been played and was not is worse than to be in doubt.
     doubtful : float
         What is asked for is doubtful from here on.
+    tuned : bool
+        Whether the instrument's tuning is known before anything was heard.
     """
 
     early: float = 0.8
@@ -56,6 +58,7 @@ class InformedSettings:
     least: float = 0.5
     least_asked: float = 0.6
     doubtful: float = 0.15
+    tuned: bool = False
 
 
 @dataclass(slots=True)
@@ -63,7 +66,13 @@ class _Strikes:
     """What the looks tell one another about the strikes that are being looked at."""
 
     odds: dict[int, list[np.ndarray]] = field(default_factory=dict)
+    tuned_before: bool = False
     tuned: bool = False
+
+    def reset(self) -> None:
+        """Forget everything."""
+        self.odds.clear()
+        self.tuned = self.tuned_before
 
     def so_far(self, strike: Strike, looks: int) -> list[np.ndarray]:
         """Odds by the sooner looks, as many as there should be."""
@@ -94,7 +103,8 @@ def informed_scorers(
     sequence of Scorer
         The soonest first.
     """
-    chosen, strikes = settings or InformedSettings(), _Strikes()
+    chosen = settings or InformedSettings()
+    strikes = _Strikes(tuned_before=chosen.tuned, tuned=chosen.tuned)
     return (
         _SoonScorer(rate, "early", 0, chosen.early, expected, strikes),
         _SoonScorer(rate, "middle", 1, chosen.middle, expected, strikes),
@@ -115,8 +125,7 @@ class _Weighing:
     def reset(self) -> None:
         """Forget everything."""
         self._recent.clear()
-        self._strikes.odds.clear()
-        self._strikes.tuned = False
+        self._strikes.reset()
 
     def weighed(self, strike: Strike, seen: Seen) -> tuple[np.ndarray, np.ndarray]:
         """Probability of each pitch, and how much it is expected."""

@@ -91,15 +91,33 @@ class Network:
     def log_odds(self, look: Look) -> np.ndarray:
         """Log odds that each pitch was begun at a strike; shape (PITCHES,)."""
         arrays = self._arrays
+        weighed = np.maximum(self.joined(look) @ arrays["weigh"] + arrays["weigh_bias"], 0.0)
+        odds: np.ndarray = weighed @ arrays["say"] + arrays["say_bias"]
+        return odds
+
+    @property
+    def joined_width(self) -> int:
+        """How many numbers `joined` gives of each pitch."""
+        return int(self._arrays["weigh"].shape[0])
+
+    def joined(self, look: Look) -> np.ndarray:
+        """What the last two layers see of each pitch: its features, then its kin's; float32.
+
+        Parameters
+        ----------
+        look : Look
+
+        Returns
+        -------
+        ndarray of float32, shape (PITCHES, h + len(KIN) * c)
+        """
+        arrays = self._arrays
         self._views[:, :BANDS] = look.views
         read = self._views.reshape(-1)[self._reading]
         features = np.maximum(read @ arrays["read"] + (self._height + look.facts @ arrays["facts"]), 0.0)
         np.maximum(features @ arrays["share"] + arrays["share_bias"], 0.0, out=self._shared[:PITCHES])
         kin = self._shared[self._kinship].reshape(PITCHES, -1)
-        both = np.concatenate([features, kin], axis=1)
-        weighed = np.maximum(both @ arrays["weigh"] + arrays["weigh_bias"], 0.0)
-        odds: np.ndarray = weighed @ arrays["say"] + arrays["say_bias"]
-        return odds
+        return np.concatenate([features, kin], axis=1)
 
 
 @lru_cache(maxsize=8)

@@ -10,6 +10,10 @@ or one badly tuned string does not move it far. Tunings are told apart within ha
 instrument 50 cents flat is 50 cents sharp. Where the first
 notes were taken for the neighbouring half step, the estimate runs past half a half step and is turned over;
 what was said stays said, the notes after that are right.
+
+An instrument that is known already begins where it was last. A hint that is near there is steadied by it, one
+that is far is believed (it was tuned anew). A tuning and the one a half step from it are one and the same to
+the ear: of the two that is meant which is near where the instrument was last.
 """
 
 from __future__ import annotations
@@ -27,6 +31,9 @@ STROKE_CENTS = 4.0
 _MEMORY = 48  # notes: half a minute of slow picking
 _ENOUGH = 4.0  # notes, after which no hint is needed
 _HINT_NOTES = 1.0  # a hint weighs as much as so many notes
+_LAST_NOTES = 2.0  # so does where it was last
+_ANEW = 0.05  # if it is to have been tuned anew, that must fit better: loss of any other tuning
+_LAST_CENTS = 15.0  # so near to where it was last it is taken to be tuned as it was
 _NEAR_CENTS = 12.0  # deviations farther from the median are left out of the mean
 _SHY = 0.35  # a tuning so near to the next half step must fit clearly better: loss at 50 cents
 _TURN_CENTS = 52.0  # beyond, the estimate has settled on the neighbouring half step
@@ -38,20 +45,29 @@ class TuningOffset:
     def __init__(self) -> None:
         self._deviations: deque[tuple[float, float]] = deque(maxlen=_MEMORY)
         self._hints = np.zeros(len(GRID_CENTS))
-        self._grid = np.array(GRID_CENTS) - STROKE_CENTS
-        self._shy = 1.0 - _SHY * (self._grid / 50.0) ** 6  # steep: it is to say nothing of 30 cents
-        self._cents = 0.0
+        self.reset()
 
     def reset(self) -> None:
         """Forget everything."""
         self._deviations.clear()
         self._hints[:] = 0.0
-        self._cents = 0.0
+        self._begin_at(None)
 
     @property
     def cents(self) -> float:
-        """Best estimate so far; 0 before anything was heard."""
+        """Best estimate so far; before anything was heard where it was told to start, else 0."""
         return self._cents
+
+    def start(self, cents: float) -> None:
+        """Begin where the instrument was last; without effect once anything was heard.
+
+        Parameters
+        ----------
+        cents : float
+            -60 to 60.
+        """
+        if not self._deviations and not self._hints.any():
+            self._begin_at(cents)
 
     @property
     def wants_hints(self) -> bool:
@@ -81,14 +97,35 @@ class TuningOffset:
         weight : float
             0 to 1: how sure that is.
         """
-        turned = (deviation_cents - self._cents + 50.0) % 100.0 - 50.0  # of a neighbouring half step, too
-        self._deviations.append((self._cents + turned, weight))
+        cents = _nearest(self._cents, deviation_cents)
+        if self._last_cents is not None:
+            as_last = _nearest(self._last_cents, deviation_cents)
+            cents = as_last if self._near_last(np.array(as_last)) else cents
+        self._deviations.append((cents, weight))
         self._update()
+
+    def _begin_at(self, last_cents: float | None) -> None:
+        self._last_cents = last_cents
+        self._cents = last_cents or 0.0
+        plain = np.array(GRID_CENTS) - STROKE_CENTS
+        self._grid = plain - 100.0 * (self._near_last(plain - 100.0) - self._near_last(plain + 100.0))
+        shy = 1.0 - _SHY * (self._grid / 50.0) ** 6  # steep: it is to say nothing of 30 cents
+        anew = 1.0 if last_cents is None else 1.0 - _ANEW
+        self._shy = np.where(self._near_last(self._grid), 1.0, anew * shy)
+
+    def _near_last(self, cents: np.ndarray) -> np.ndarray:
+        """Where tunings are about that of last time: 1, else 0."""
+        if self._last_cents is None:
+            return np.zeros(cents.shape)
+        return (np.abs(cents - self._last_cents) <= _LAST_CENTS).astype(float)
 
     def _update(self) -> None:
         points = list(self._deviations)
         if self.wants_hints and self._hints.any():
-            points.append((float(self._grid[int((self._hints * self._shy).argmax())]), _HINT_NOTES))
+            hint = float(self._grid[int((self._hints * self._shy).argmax())])
+            points.append((hint, _HINT_NOTES))
+            if self._last_cents is not None and self._near_last(np.array(hint)):
+                points.append((self._last_cents, _LAST_NOTES))
         if not points:
             return
         values, weights = np.array(points, float).T
@@ -99,8 +136,13 @@ class TuningOffset:
         median = values[order][int(np.searchsorted(summed, 0.5 * summed[-1]))]
         near = weights * (np.abs(values - median) <= _NEAR_CENTS)
         self._cents = float(values @ near / near.sum())
-        if abs(self._cents) > _TURN_CENTS:
+        if abs(self._cents) > _TURN_CENTS and not self._near_last(np.array(self._cents)):
             turn = -100.0 * np.sign(self._cents)
             self._cents += turn
             self._deviations = deque(((value + turn, weight) for value, weight in self._deviations), _MEMORY)
             self._hints[:] = 0.0
+
+
+def _nearest(to_cents: float, cents: float) -> float:
+    """A deviation, or the same one from a neighbouring half step, whichever is nearer to a tuning."""
+    return to_cents + (cents - to_cents + 50.0) % 100.0 - 50.0

@@ -183,7 +183,11 @@ class TestWhoIsTold:
         monkeypatch.setattr("feedback.takes.hear_take", hear_take)
         words = ["hear", "take.wav", "--lick", "slab-wood-supper", "--tempo", "168q", "--start", "1.5"]
         assert main(words) == 130
-        assert told == ["take.wav", "slab-wood-supper", {"tempo_half_bpm": 84.0, "start_sec": 1.5}]
+        assert told == [
+            "take.wav",
+            "slab-wood-supper",
+            {"tempo_half_bpm": 84.0, "start_sec": 1.5, "ear": None},
+        ]
 
 
 def test_only_the_last_seven_before_a_change_is_expected_with_the_change() -> None:

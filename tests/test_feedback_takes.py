@@ -105,7 +105,7 @@ class TestTurn:
     def _judge(
         self, monkeypatch: pytest.MonkeyPatch, of: Lick, events: list[NoteEvent], **more: float
     ) -> list[PassOver]:
-        monkeypatch.setattr("feedback.takes._hearing", lambda path, expected=(): _heard(events))
+        monkeypatch.setattr("feedback.takes._hearing", lambda path, expected=(), ear=None: _heard(events))
         return judge_turn("any.flac", of, Limits(), **{"passes": 4, **more})  # type: ignore[arg-type]
 
     @pytest.mark.parametrize("rest_bars", [0, 1])

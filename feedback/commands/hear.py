@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from feedback.commands.options import add_json, add_tempo, seconds
+from feedback.commands.options import add_instrument, add_json, add_tempo, ear_settings, seconds
 from feedback.errors import Usage
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="S",
         help="downbeat of bar 1 of the lick in seconds; found from the take if left out",
     )
+    add_instrument(parser)
     add_json(parser)
 
 
@@ -67,16 +69,20 @@ def run(args: argparse.Namespace) -> int:
 
 def _hearing(args: argparse.Namespace) -> tuple[Hearing, Lick | None, Grid | None]:
     """What is heard: blind, or with a lick in mind that lies somewhere, or nowhere."""
+    ear = ear_settings(args.instrument)
     if args.lick is None:
         if args.tempo is not None or args.start is not None:
             raise Usage("--tempo and --start say where a lick lies: give --lick as well")
+        from listener.ear import Ear
         from listener.files import hear_file
 
-        return hear_file(args.file), None, None
+        return hear_file(args.file, ear=partial(Ear, settings=ear)), None, None
     from feedback.judges.limits import Limits
     from feedback.takes import hear_take
     from routines.library import load
 
     lick = load(args.lick)
-    hearing, grid = hear_take(args.file, lick, Limits(), tempo_half_bpm=args.tempo, start_sec=args.start)
+    hearing, grid = hear_take(
+        args.file, lick, Limits(), tempo_half_bpm=args.tempo, start_sec=args.start, ear=ear
+    )
     return hearing, lick, grid

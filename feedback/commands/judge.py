@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from feedback.commands.options import add_json, add_tempo, seconds
+from feedback.commands.options import add_instrument, add_json, add_tempo, ear_settings, seconds
 from feedback.settings import add_setting_flag
 
 HELP = "judge a recorded pass of a lick: did the flat seven land, and where did it go"
@@ -22,6 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="S",
         help="downbeat of bar 1 in seconds; found from the take if left out",
     )
+    add_instrument(parser)
     add_json(parser)
     add_setting_flag(parser)
 
@@ -36,7 +37,14 @@ def run(args: argparse.Namespace) -> int:
 
     limits = settings.limits(settings.load(args.set))
     lick = load(args.lick)
-    judged = judge_take(args.file, lick, limits, tempo_half_bpm=args.tempo, start_sec=args.start)
+    judged = judge_take(
+        args.file,
+        lick,
+        limits,
+        tempo_half_bpm=args.tempo,
+        start_sec=args.start,
+        ear=ear_settings(args.instrument),
+    )
     said = sentence(lick, [judged], limits)
     if args.json:
         print(to_json(outcome_json(judged.outcome, said)))

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import argparse
 import math
+from typing import TYPE_CHECKING
 
 from routines.errors import BadRoutine
 from routines.tempo import parse_tempo
+
+if TYPE_CHECKING:
+    from listener.ear import EarSettings
 
 
 def add_tempo(parser: argparse.ArgumentParser, *, help_text: str) -> None:
@@ -17,6 +21,28 @@ def add_tempo(parser: argparse.ArgumentParser, *, help_text: str) -> None:
 def add_json(parser: argparse.ArgumentParser) -> None:
     """`--json`."""
     parser.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
+
+
+def add_instrument(parser: argparse.ArgumentParser) -> None:
+    """`--instrument NAME`."""
+    parser.add_argument(
+        "--instrument", metavar="NAME", help="the banjo, by the name that soundcheck stored it under"
+    )
+
+
+def ear_settings(name: str | None) -> EarSettings | None:
+    """How the ear is built that knows the named instrument; None where none is named.
+
+    Raises
+    ------
+    Usage
+        If no instrument of that name is known.
+    """
+    if name is None:
+        return None
+    from feedback import instruments
+
+    return instruments.load(name).settings()
 
 
 def tempo(text: str) -> float:

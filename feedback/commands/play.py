@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from feedback.commands.options import add_json, add_tempo, seconds, seed
+from feedback.commands.options import add_instrument, add_json, add_tempo, ear_settings, seconds, seed
 from feedback.errors import Usage
 from feedback.settings import add_setting_flag
 
@@ -51,6 +51,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--seed", type=seed, default=1, metavar="N", help="of the simulated player (default 1)"
     )
+    add_instrument(parser)
     parser.add_argument(
         "--no-window", action="store_true", help="stay in the terminal, as it does without a display"
     )
@@ -68,6 +69,8 @@ def run(args: argparse.Namespace) -> int:
         raise Usage("--from mic: the microphone is not built yet; give sim or a recording")
     if not 1 <= args.passes <= _MOST_PASSES:
         raise Usage(f"--passes {args.passes}: give 1 to {_MOST_PASSES}")
+    if args.source == "sim" and args.instrument is not None:
+        raise Usage("--instrument is for recordings: the simulated player brings its own banjo")
     if args.source != "sim" and args.mistake:
         raise Usage("--mistake is for --from sim: a recording is played already")
     lick = load(args.lick)
@@ -95,9 +98,15 @@ def _passes(args: argparse.Namespace, request: TurnRequest) -> tuple[TurnRequest
 
     if args.source == "sim":
         return request, play_simulated(request)
+    ear = ear_settings(args.instrument)
     if args.start is None:
         found = judge_turn(
-            args.source, request.lick, request.limits, passes=args.passes, tempo_half_bpm=args.tempo
+            args.source,
+            request.lick,
+            request.limits,
+            passes=args.passes,
+            tempo_half_bpm=args.tempo,
+            ear=ear,
         )
         tempo = found[0].judged.outcome.tempo_half_bpm
         return replace(request, tempo_half_bpm=tempo), iter(found)
@@ -107,4 +116,4 @@ def _passes(args: argparse.Namespace, request: TurnRequest) -> tuple[TurnRequest
         first_start_sec=args.start,
         passes=args.passes,
     )
-    return request, play_file(args.source, plan, request.limits)
+    return request, play_file(args.source, plan, request.limits, settings=ear)
