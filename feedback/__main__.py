@@ -111,7 +111,7 @@ def _command(name: str) -> ModuleType:
 
 def _help() -> str:
     rows = [(name, importlib.import_module(f"feedback.commands.{name}").HELP) for name in COMMANDS]
-    lines = [f"  sevenfall {name:<8} {text}" for name, text in rows]
+    lines = [f"  sevenfall {name:<10} {text}" for name, text in rows]
     ending = "\n\n'sevenfall COMMAND --help' tells more of each, with an example.\n"
     return ABOUT + "\n".join(lines) + ending + CAUTION
 
