@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 
@@ -29,6 +30,9 @@ from tests.bench.takes import Take
 from tests.bench.train.instruments import drawn_instrument
 from tests.bench.train.microphone import Microphone, recorded
 from tests.bench.train.sounding import Instrument, Simulated
+
+LOOKED_AT = "timgm6mb"
+"""The kind that nothing may be chosen by; it needs FluidSynth."""
 
 ROLL_NPS = (4.5, 6.5, 8.5, 10.5)
 """A roll at each of these eighths a second is played on an instrument."""
@@ -238,6 +242,10 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
         ),
         "strings-off": Kind(
             meaning="simulated banjos, each string up to 18 cents off by itself", draw=_uneven
+        ),
+        LOOKED_AT: Kind(
+            meaning="a sampled banjo (TimGM6mb), which nothing was trained on or chosen by",
+            draw=partial(_sampled, font=LOOKED_AT),
         ),
     }
 )
