@@ -13,10 +13,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from feedback.expect import asked_at
-from feedback.played import Performance
 from listener.expecting import Expectation
 from tests.bench.note_scores import Played
-from tests.bench.passages import Passage
+from tests.bench.passages import truth_of
 from tests.bench.rolls import random_rolls
 
 LEAN_MS = 8.0
@@ -81,12 +80,8 @@ def asked_of_nobody(seed: int, sec: float) -> tuple[Expectation, ...]:
     nps = float(np.random.default_rng([seed, _STREAM]).uniform(*_ROLL_NPS))
     rolls = random_rolls(seed, nps, bars=math.ceil(sec * nps / _BAR_EIGHTHS))
     return asked_of(
-        [note for note in _truth(rolls) if note.onset_sec < sec],
+        [note for note in truth_of(rolls) if note.onset_sec < sec],
         nps=nps,
         seed=seed,
         drone_midi=rolls.open_midi[5],
     )
-
-
-def _truth(played: Performance) -> tuple[Played, ...]:
-    return Passage(performance=played, watched={}).truth(played)

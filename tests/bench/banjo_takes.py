@@ -22,8 +22,7 @@ from feedback.played import Performance, PlayedNote, rung
 from feedback.sound.banjo import Banjo, Manner
 from feedback.soundcheck import asked_places
 from routines.neck import Neck, Place
-from tests.bench.note_scores import Played
-from tests.bench.passages import Passage
+from tests.bench.passages import Passage, truth_of
 from tests.bench.rolls import RollSettings, random_rolls
 from tests.bench.sounds import SOUNDS
 from tests.bench.takes import Take
@@ -154,7 +153,7 @@ def _on(instrument: Instrument, seed: int, root: np.random.Generator, *, elsewhe
     for number, (nps, dice) in enumerate(zip(ROLL_NPS, rolls, strict=True)):
         played = random_rolls(seed * len(ROLL_NPS) + number, nps, neck=neck, settings=_ROLLS)
         sound = _recorded(instrument, played, rate, other, dice)
-        takes.append(Take(nps=nps, truth=_truth(played), sound=sound, rate=rate))
+        takes.append(Take(nps=nps, truth=truth_of(played), sound=sound, rate=rate))
     return Outing(kind=instrument.kind, neck=neck, asked=asked, takes=tuple(takes))
 
 
@@ -166,10 +165,6 @@ def _recorded(
     fade = int(_FADE_SEC * rate)
     dry[-fade:] *= np.linspace(1.0, 0.0, fade, dtype=np.float32)
     return recorded(dry, rate, microphone, rng)
-
-
-def _truth(played: Performance) -> tuple[Played, ...]:
-    return Passage(performance=played, watched={}).truth(played)
 
 
 def _drawn(seed: int, notes_folder: Path | None, *, aside: bool, elsewhere: bool = False) -> Outing:

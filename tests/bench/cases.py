@@ -53,8 +53,17 @@ OCTAVES: tuple[tuple[Fretted, Fretted], ...] = (
 )
 """A note and its octave; G under the fifth string most of all."""
 
+GENERAL_NPS = (4.0, 6.0, 8.0, 10.0, 11.0)
+"""Eighths a second of the rolls that stand for all playing."""
+
+_FIRST_GENERAL_SEED = 4000
 _ALL = (1, 2, 3, 4, 5)
 _LOWEST_UP_THE_NECK = 12
+
+
+def general_seed(number: int, nps: float) -> int:
+    """The seed of the rolls that stand for all playing: which of them, from 0, at one of `GENERAL_NPS`."""
+    return _FIRST_GENERAL_SEED + len(GENERAL_NPS) * number + GENERAL_NPS.index(nps)
 
 
 def roll(seed: int, *, nps: float | None = None, capo: int = 0) -> Passage:

@@ -5,8 +5,9 @@
 The figures are for one core with every BLAS on one thread: as that must be said before numpy loads, the
 bench runs in a process of its own. The sound is random rolls by the simulated player, dense (11 eighths a
 second) and ordinary (6), or a file; it is fed hop by hop, as a sound card would. The hop is 128 samples, half
-of it is the limit that 99.9 % of the hops should keep. Memory is what the process holds while the first
-of these sounds goes round and round.
+of it is the limit that 99.9 % of the hops should keep. Rolls are heard by both ears, the blind one and one
+that is told what to expect, a file by the blind one. Memory is what the process holds while the first of
+these sounds goes round and round.
 """
 
 from __future__ import annotations
@@ -16,13 +17,15 @@ import os
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 from feedback.errors import Usage
 from listener.ear import RATES, Ear
+from listener.expecting import Expectation
 from listener.notes import NoteEvent, standing
 from listener.rates import Resampler
 
@@ -64,36 +67,56 @@ def run(args: argparse.Namespace) -> int:
     if hasattr(os, "sched_setaffinity"):
         os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})
     sounds = list(_from_file(args.file) if args.file else _rolls())
-    for name, sound, rate in sounds:
-        _show_time(name, sound, rate, args.sec, args.hop)
-    for name, sound, rate in sounds:
-        _show_blocks(name, sound, rate)
-    _, sound, rate = sounds[0]
-    _show_memory(sound, rate, 60 if args.hour else _MEMORY_MINUTES)
+    for heard in sounds:
+        _show_time(heard, args.sec, args.hop)
+    for heard in sounds:
+        _show_blocks(heard)
+    _show_memory(sounds[0].sound, sounds[0].rate, 60 if args.hour else _MEMORY_MINUTES)
     return 0
 
 
-def events_by_block(sound: np.ndarray, rate: int, block: int) -> list[NoteEvent]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Listened:
+    """A sound that is listened to, and what the ear is told of it: nothing, and it listens blind."""
+
+    name: str
+    sound: np.ndarray
+    rate: int
+    expected: Sequence[Expectation] = ()
+
+    def again_and_again(self, samples: int) -> _Listened:
+        """The same, going round until it is so long."""
+        round_sec = len(self.sound) / self.rate
+        expected = [
+            replace(one, onset_sec=one.onset_sec + number * round_sec)
+            for number in range(-(-samples // len(self.sound)))
+            for one in self.expected
+        ]
+        return replace(self, sound=np.resize(self.sound, samples), expected=expected)
+
+
+def events_by_block(
+    sound: np.ndarray, rate: int, block: int, expected: Sequence[Expectation] = ()
+) -> list[NoteEvent]:
     """What is heard in a sound that is fed in blocks of so many samples."""
-    ear = Ear(rate)
+    ear = Ear(rate, expectations=expected)
     reports = []
     for begin in range(0, len(sound), block):
         reports += ear.feed(sound[begin : begin + block])
     return standing(reports + ear.flush())[0]
 
 
-def _show_time(name: str, sound: np.ndarray, rate: int, sec: float, hop: int) -> None:
+def _show_time(heard: _Listened, sec: float, hop: int) -> None:
+    rate = heard.rate
     wanted = max(hop, round(sec * rate))
-    sound = np.resize(sound, wanted - wanted % hop)
+    heard = heard.again_and_again(wanted - wanted % hop)
     begun = time.perf_counter()
-    ear = Ear(rate)
+    ear = Ear(rate, expectations=heard.expected)
     built_ms = 1e3 * (time.perf_counter() - begun)
-    spent_ms, notes = _timed(ear, sound, hop)
-    hop_ms = 1e3 * hop / rate
-    print(
-        f"{name}, {rate} Hz: {len(sound) / rate:.0f} s, hops of {hop_ms:.2f} ms; built in {built_ms:.0f} ms"
-    )
-    print(f"  real-time factor  {spent_ms.sum() / (1e3 * len(sound) / rate):.4f}   notes heard {notes}")
+    spent_ms, notes = _timed(ear, heard.sound, hop)
+    hop_ms, took_sec = 1e3 * hop / rate, len(heard.sound) / rate
+    print(f"{heard.name}, {rate} Hz: {took_sec:.0f} s, hops of {hop_ms:.2f} ms; built in {built_ms:.0f} ms")
+    print(f"  real-time factor  {spent_ms.sum() / (1e3 * took_sec):.4f}   notes heard {notes}")
     percents = zip(_PERCENTS, np.percentile(spent_ms, _PERCENTS), strict=True)
     print("  ms per hop        " + "   ".join(f"{percent:g} % {ms:.3f}" for percent, ms in percents))
     print(f"  under half a hop  {100.0 * float(np.mean(spent_ms < 0.5 * hop_ms)):.3f} %", flush=True)
@@ -112,12 +135,13 @@ def _timed(ear: Ear, sound: np.ndarray, hop: int) -> tuple[np.ndarray, int]:
     return 1e3 * spent, notes
 
 
-def _show_blocks(name: str, sound: np.ndarray, rate: int) -> None:
-    first = events_by_block(sound, rate, BLOCKS[0])
-    differ = [str(block) for block in BLOCKS[1:] if events_by_block(sound, rate, block) != first]
+def _show_blocks(heard: _Listened) -> None:
+    events = {block: events_by_block(heard.sound, heard.rate, block, heard.expected) for block in BLOCKS}
+    first = events[BLOCKS[0]]
+    differ = [str(block) for block in BLOCKS[1:] if events[block] != first]
     said = f"differ from blocks of {BLOCKS[0]} in blocks of {', '.join(differ)}" if differ else "the same"
     sizes = ", ".join(map(str, BLOCKS))
-    print(f"{name}, {rate} Hz: {len(first)} events in blocks of {sizes} samples: {said}", flush=True)
+    print(f"{heard.name}, {heard.rate} Hz: {len(first)} events in blocks of {sizes}: {said}", flush=True)
 
 
 def _show_memory(sound: np.ndarray, rate: int, minutes: int) -> None:
@@ -147,19 +171,27 @@ def _held_mib() -> float:
     return float(most) / (2.0**20 if sys.platform == "darwin" else 2.0**10)
 
 
-def _rolls() -> Iterator[tuple[str, np.ndarray, int]]:
+def _rolls() -> Iterator[_Listened]:
     from feedback.player import render
+    from tests.bench.asking import asked_of
+    from tests.bench.passages import truth_of
     from tests.bench.rolls import random_rolls
 
     for rate in RATES:
         for name, nps in PASSAGES.items():
-            yield name, render(random_rolls(_SEED, nps, bars=_ROLL_BARS), rate=rate, seed=_SEED), rate
+            played = random_rolls(_SEED, nps, bars=_ROLL_BARS)
+            sound = render(played, rate=rate, seed=_SEED)
+            truth = truth_of(played)
+            asked = asked_of(truth, nps=nps, seed=_SEED, drone_midi=played.open_midi[5])
+            yield _Listened(name=f"{name}, blind", sound=sound, rate=rate)
+            yield _Listened(name=f"{name}, informed", sound=sound, rate=rate, expected=asked)
 
 
-def _from_file(path: str) -> Iterator[tuple[str, np.ndarray, int]]:
+def _from_file(path: str) -> Iterator[_Listened]:
     from listener.files import SoundFile
 
     with SoundFile(path) as sound:
         resampler = Resampler(sound.sample_rate)
         parts = [out for block in sound.blocks() for _, out in resampler.feed(block)]
-        yield path, np.concatenate([*parts, resampler.finish()]), resampler.rate_out
+        samples = np.concatenate([*parts, resampler.finish()])
+    yield _Listened(name=path, sound=samples, rate=resampler.rate_out)

@@ -29,6 +29,7 @@ from functools import partial
 from pathlib import Path
 
 from feedback.errors import Usage
+from tests.bench.cases import GENERAL_NPS
 from tests.bench.confirmation_tables import errors, tables
 from tests.bench.confirmations import claimed, plan
 from tests.bench.counts import Count
@@ -40,7 +41,7 @@ from tests.bench.renders import SIMULATED, Renders, default_folder
 from tests.bench.rows import ROWS, Score, rows_named
 from tests.bench.sounds import SOUNDS
 from tests.bench.takes import taken
-from tests.bench.two_ears import EARS, GENERAL_NPS, TwoEars, heard_roll, heard_row, heard_take
+from tests.bench.two_ears import EARS, TwoEars, heard_roll, heard_row, heard_take
 from tests.bench.workers import Mapper, usable, workers
 
 HELP = "the informed ear beside the blind one; false confirmations; delays; reliability"

@@ -17,29 +17,22 @@ assignment.
 from __future__ import annotations
 
 import argparse
-import multiprocessing
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import Any
 
-from feedback.errors import CannotDo, Usage, one_line
-from tests.bench.cases import roll
+from feedback.errors import Usage
+from tests.bench.cases import GENERAL_NPS, general_seed, roll
 from tests.bench.hearers import heard, heard_by_peer
 from tests.bench.note_scores import Spread, Tally
 from tests.bench.rows import ROWS, Score, measured, rows_named
 from tests.bench.sounds import SOUNDS
 from tests.bench.takes import Take, taken
+from tests.bench.workers import Mapper, usable, workers
 
 HELP = "notes heard against notes played, beside a peer"
 
 GENERAL = "general"
-GENERAL_NPS = (4.0, 6.0, 8.0, 10.0, 11.0)
-_FIRST_SEED = 4000
 _NAME_WIDTH = 10
-
-_Mapper = Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[Any]]
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -71,8 +64,8 @@ def run(args: argparse.Namespace) -> int:
             _show(table([(take.nps, scored(take)) for take in takes]))
         return 0
     names = rows_named(word for word in args.rows if word != GENERAL)
-    sounds = list(_usable(args.sounds))
-    with _workers(args.processes) as mapped:
+    sounds = list(usable(args.sounds))
+    with workers(args.processes) as mapped:
         if GENERAL in args.rows:
             for sound in sounds:
                 print(f"{sound}: {SOUNDS[sound].meaning}")
@@ -139,7 +132,7 @@ def row_line(name: str, scores: Sequence[tuple[Score, Score]]) -> str:
     return "   ".join(parts)
 
 
-def _rows(names: Sequence[str], sounds: Sequence[str], seeds: int, mapped: _Mapper) -> None:
+def _rows(names: Sequence[str], sounds: Sequence[str], seeds: int, mapped: Mapper) -> None:
     lines = [(name, sound) for name in names for sound in sounds if sound in ROWS[name].sounds]
     found = iter(mapped(_row, [(*line, number) for line in lines for number in range(seeds)]))
     before = ""
@@ -153,32 +146,11 @@ def _rows(names: Sequence[str], sounds: Sequence[str], seeds: int, mapped: _Mapp
 
 def _general(job: tuple[str, int, float]) -> tuple[Tally, Tally]:
     sound, number, nps = job
-    seed = _FIRST_SEED + len(GENERAL_NPS) * number + GENERAL_NPS.index(nps)
-    return scored(SOUNDS[sound].take(roll(seed, nps=nps)))
+    return scored(SOUNDS[sound].take(roll(general_seed(number, nps), nps=nps)))
 
 
 def _row(job: tuple[str, str, int]) -> tuple[Score, Score]:
     return measured(*job)
-
-
-def _usable(sounds: Iterable[str]) -> Iterator[str]:
-    for sound in sounds:
-        try:
-            SOUNDS[sound].check()
-        except CannotDo as error:
-            print(f"{sound}: skipped, {one_line(error)}")
-        else:
-            yield sound
-
-
-@contextmanager
-def _workers(processes: int) -> Iterator[_Mapper]:
-    """A `map` in order; over processes of their own where there are several."""
-    if processes == 1:
-        yield map
-        return
-    with ProcessPoolExecutor(processes, mp_context=multiprocessing.get_context("spawn")) as pool:
-        yield pool.map
 
 
 def _show(lines: Iterable[str]) -> None:

@@ -80,6 +80,11 @@ class Passage:
         return tuple(found)
 
 
+def truth_of(played: Performance) -> tuple[Played, ...]:
+    """The truth of a performance, as it came true, in which no note is watched."""
+    return Passage(performance=played, watched={}).truth(played)
+
+
 class Hand:
     """Lays notes on the clock of eighths, a little unevenly, and remembers which are watched.
 

@@ -30,10 +30,12 @@ from tests.bench.passages import Passage, rest_of
 from tests.bench.sounds import SOUNDS
 from tests.bench.takes import Take
 
+FIRST_SEED = 7000
+"""Of every row."""
+
 DISTURBED_BY = ("click", "speech", "taps", "squeak")
 
 _ALONE_SEC = 18.5
-_FIRST_SEED = 7000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -254,6 +256,6 @@ def measured(name: str, sound: str, number: int) -> tuple[Score, Score]:
     -------
     ours, peers : Score
     """
-    row, seed = ROWS[name], _FIRST_SEED + number
+    row, seed = ROWS[name], FIRST_SEED + number
     take = row.change(SOUNDS[sound].take(row.play(seed)), seed)
     return Score.of(take, row.listen(take), row.counts), Score.of(take, heard_by_peer(take), row.counts)

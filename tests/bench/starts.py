@@ -20,10 +20,8 @@ and for takes that hold no pass through the lick, in how many one was found.
 from __future__ import annotations
 
 import argparse
-import multiprocessing
 import shutil
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, fields
 from statistics import median
 from zlib import crc32
@@ -43,6 +41,7 @@ from tests.bench.fluid import font_path
 from tests.bench.start_kinds import KINDS, NOTHING, SAID
 from tests.bench.start_sounds import SIMULATED, SYNTHESISER, heard
 from tests.bench.start_takes import TEMPO_SHARES, Draw, Take
+from tests.bench.workers import workers
 
 HELP = "find the lick and its tempo in takes without a click"
 
@@ -73,11 +72,11 @@ def run(args: argparse.Namespace) -> int:
     fonts = args.font or [SIMULATED, "fluid"]
     for font in set(fonts) - {SIMULATED}:
         font_path(font)
-    with ProcessPoolExecutor(args.processes, mp_context=multiprocessing.get_context("spawn")) as pool:
+    with workers(args.processes) as mapped:
         for font in fonts:
             print(f"{font}: {args.takes} takes of each kind")
             jobs = [(kind, font, number, args.seed) for kind in kinds for number in range(args.takes)]
-            scores = iter(pool.map(_job, jobs))
+            scores = iter(mapped(_job, jobs))
             for kind in kinds:
                 print(line(kind, [next(scores) for _ in range(args.takes)]), flush=True)
     return 0

@@ -12,20 +12,17 @@ from dataclasses import dataclass
 from listener.expecting import Expectation
 from listener.files import Hearing
 from tests.bench.asking import DRONE_MIDI, asked_of, asked_of_nobody
-from tests.bench.cases import roll
+from tests.bench.cases import general_seed, roll
 from tests.bench.counts import Count
 from tests.bench.hearers import heard_in_file, hearing
 from tests.bench.note_scores import Played
 from tests.bench.passages import Passage
-from tests.bench.rows import ROWS, Score
+from tests.bench.rows import FIRST_SEED, ROWS, Score
 from tests.bench.sounds import SOUNDS
 from tests.bench.takes import Take
 from tests.bench.workers import work_sec
 
-GENERAL_NPS = (4.0, 6.0, 8.0, 10.0, 11.0)
 EARS = ("blind", "informed")
-
-_FIRST_GENERAL_SEED, _FIRST_ROW_SEED = 4000, 7000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +52,7 @@ def heard_roll(job: tuple[str, int, float]) -> TwoEars:
     """Random rolls: an instrument of `SOUNDS`, which seed, from 0, and eighths a second of `GENERAL_NPS`."""
     sound, number, nps = job
     begun = work_sec()
-    seed = _FIRST_GENERAL_SEED + len(GENERAL_NPS) * number + GENERAL_NPS.index(nps)
+    seed = general_seed(number, nps)
     passage = roll(seed, nps=nps)
     return _heard(SOUNDS[sound].take(passage), passage, seed, begun)
 
@@ -64,7 +61,7 @@ def heard_row(job: tuple[str, str, int]) -> TwoEars:
     """A row of `ROWS` on an instrument of `SOUNDS`, and which seed, from 0."""
     name, sound, number = job
     begun = work_sec()
-    row, seed = ROWS[name], _FIRST_ROW_SEED + number
+    row, seed = ROWS[name], FIRST_SEED + number
     passage = row.play(seed)
     take = row.change(SOUNDS[sound].take(passage), seed)
     return _heard(take, passage, seed, begun, in_file=row.listen is heard_in_file, counts=row.counts)

@@ -26,15 +26,11 @@ mistake:
 from __future__ import annotations
 
 import argparse
-import multiprocessing
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 
-from feedback.errors import CannotDo, Usage, one_line
+from feedback.errors import Usage
 from feedback.expect import expectations
 from feedback.grid import Grid
 from feedback.judges.limits import Limits
@@ -46,17 +42,15 @@ from listener.notes import doubtful, standing
 from routines.library import load
 from tests.bench.performances import MUTATIONS, Planned, lick_of, performed, plan
 from tests.bench.renders import RATE, SIMULATED, Renders, default_folder
-from tests.bench.sounds import SOUNDS as INSTRUMENTS
 from tests.bench.verdict_errors import errors
 from tests.bench.verdict_scores import Compared, items_of, nudged
 from tests.bench.verdict_tables import tables
+from tests.bench.workers import usable, workers
 
 HELP = "judge what was heard beside what was played, word by word and mistake by mistake"
 
 SOUNDS = (SIMULATED, "fluid")
 COUNT = 3000
-
-_Mapper = Callable[[Callable[[Planned], Compared], Sequence[Planned]], Iterable[Compared]]
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -101,10 +95,10 @@ def run(args: argparse.Namespace) -> int:
         raise Usage("none of these licks has a place for any of these mistakes")
     renders = Renders(folder=_folder(args.cache))
     judge = partial(compared, renders=renders, blind=args.blind, found=args.found)
-    with _workers(args.processes) as mapped:
+    with workers(args.processes) as mapped:
         for sound in asked:
             jobs = [one for one in planned if one.sound == sound]
-            if not jobs or not (args.sounds or args.one or _usable(sound)):
+            if not jobs or not (args.sounds or args.one or list(usable([sound]))):
                 continue
             begun = time.perf_counter()
             found = list(mapped(judge, jobs))
@@ -184,23 +178,3 @@ def _folder(given: str | None) -> Path | None:
     if given is None:
         return default_folder()
     return None if given == "none" else Path(given)
-
-
-def _usable(sound: str) -> bool:
-    try:
-        if sound in INSTRUMENTS:
-            INSTRUMENTS[sound].check()
-    except CannotDo as error:
-        print(f"{sound}: skipped, {one_line(error)}")
-        return False
-    return True
-
-
-@contextmanager
-def _workers(processes: int) -> Iterator[_Mapper]:
-    """A `map` in order; over processes of their own where there are several."""
-    if processes == 1:
-        yield map
-        return
-    with ProcessPoolExecutor(processes, mp_context=multiprocessing.get_context("spawn")) as pool:
-        yield partial(pool.map, chunksize=4)

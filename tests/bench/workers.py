@@ -7,6 +7,7 @@ import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
+from functools import partial
 from typing import Any
 
 from feedback.errors import CannotDo, one_line
@@ -14,6 +15,8 @@ from tests.bench.sounds import SOUNDS
 
 Mapper = Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[Any]]
 """A `map` that keeps the order."""
+
+_AT_ONCE = 4
 
 
 @contextmanager
@@ -29,7 +32,7 @@ def workers(processes: int) -> Iterator[Mapper]:
         yield map
         return
     with ProcessPoolExecutor(processes, mp_context=multiprocessing.get_context("spawn")) as pool:
-        yield pool.map
+        yield partial(pool.map, chunksize=_AT_ONCE)
 
 
 def work_sec() -> float:
@@ -38,10 +41,11 @@ def work_sec() -> float:
 
 
 def usable(sounds: Iterable[str]) -> Iterator[str]:
-    """Those of `tests.bench.sounds.SOUNDS` that can be had here; of another a line says why not."""
+    """Those that can be had here; of one of `tests.bench.sounds.SOUNDS` that cannot a line says why not."""
     for sound in sounds:
         try:
-            SOUNDS[sound].check()
+            if sound in SOUNDS:
+                SOUNDS[sound].check()
         except CannotDo as error:
             print(f"{sound}: skipped, {one_line(error)}")
         else:
