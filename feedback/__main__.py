@@ -13,7 +13,7 @@ from types import ModuleType
 from typing import NoReturn
 
 from feedback.commands import COMMANDS
-from feedback.errors import Usage, exit_code, one_line
+from feedback.errors import Usage, exit_code, one_line, tell
 
 ABOUT = """\
 Sevenfall listens to a five-string banjo and says whether the flat seven landed over its chord and
@@ -60,18 +60,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         code = exit_code(error)
         logging.getLogger("sevenfall").info("ended with %s", code, exc_info=True)
         if code is None:
-            _tell(
-                f"sevenfall: a fault of the program, {type(error).__name__}: {one_line(error)} (--log FILE)"
-            )
+            tell(f"sevenfall: a fault of the program, {type(error).__name__}: {one_line(error)} (--log FILE)")
             return 1
-        _tell("interrupted" if code == 130 else one_line(error))
+        tell("interrupted" if code == 130 else one_line(error))
         return code
-
-
-def _tell(line: str) -> None:
-    """One line on standard error, or nowhere where that is closed; never among the output."""
-    if sys.stderr is not None:
-        print(line, file=sys.stderr)
 
 
 def _run(argv: list[str]) -> int:

@@ -1,6 +1,8 @@
-"""Errors that the command line itself raises, and the exit code of every error."""
+"""Errors that the command line itself raises, the exit code of every error, lines on standard error."""
 
 from __future__ import annotations
+
+import sys
 
 
 class Usage(ValueError):
@@ -44,3 +46,9 @@ def one_line(error: BaseException) -> str:
     if isinstance(error, OSError) and error.strerror:
         return error.strerror
     return " ".join(str(error).split())
+
+
+def tell(line: str) -> None:
+    """One line on standard error, or nowhere where that is closed; never among the output."""
+    if sys.stderr is not None:
+        print(line, file=sys.stderr)

@@ -24,7 +24,8 @@ LONGEST = 40
 
 _SUFFIX = ".npz"
 _BETWEEN = " -_"
-_HOW = "sevenfall soundcheck --from FILE --instrument NAME"
+HOW = "sevenfall soundcheck --from FILE --instrument NAME"
+"""How a profile is made."""
 
 
 def named(text: str) -> str:
@@ -99,7 +100,7 @@ def load(name: str, environ: Mapping[str, str] | None = None) -> Profile:
     except FileNotFoundError as error:
         raise Usage(f"no instrument {name!r}{_known(kept, environ)}") from error
     except BadProfile as error:
-        raise Usage(f"{path}: {error}; make it anew: {_HOW}") from error
+        raise Usage(f"{path}: {error}; make it anew: {HOW}") from error
 
 
 def save(name: str, profile: Profile, environ: Mapping[str, str] | None = None) -> Path:
@@ -145,7 +146,7 @@ def _path(name: str, environ: Mapping[str, str] | None) -> Path:
 def _known(name: str, environ: Mapping[str, str] | None) -> str:
     known = names(environ)
     if not known:
-        return f": none is known yet; make one: {_HOW}"
+        return f": none is known yet; make one: {HOW}"
     near = difflib.get_close_matches(name, known, n=1)
     hint = f"did you mean {near[0]}? " if near else ""
-    return f": {hint}known are {', '.join(known)}; make another: {_HOW}"
+    return f": {hint}known are {', '.join(known)}; make another: {HOW}"

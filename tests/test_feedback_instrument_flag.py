@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -10,10 +11,12 @@ import soundfile
 
 from feedback import instruments
 from feedback.__main__ import main
+from listener.adapting import MOVED
 from listener.ear import EarSettings
 from listener.files import Hearing
 from listener.framing import Past
-from listener.instrument import Profile
+from listener.instrument import Profile, fingerprint
+from listener.network import shipped
 from listener.offset import TuningOffset
 from listener.strikes import Strike
 
@@ -61,6 +64,21 @@ def test_every_ear_knows_that_banjo(words: list[str], take: Path, told: list[Ear
         past.append(np.zeros(16384, np.float32))
         scorer.struck(past, Strike(8000, 0.5), None, tuning)
         assert tuning.cents == -31.0
+
+
+def test_what_another_version_learnt_is_told(take: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    arrays = {name: shipped()[name] for name in MOVED}
+    instruments.save("old five", Profile(tuning_cents=3.0, arrays=arrays, grown_from="another"))
+    assert main(["hear", str(take), "--json", "--instrument", "Old five"]) == 0
+    said = capsys.readouterr()
+    assert json.loads(said.out)["notes"] == []
+    assert said.err == (
+        "Old five: its sound was learnt by another version of this program, its tuning holds; "
+        "once more: sevenfall soundcheck --from FILE --instrument NAME\n"
+    )
+    instruments.save("old five", Profile(tuning_cents=3.0, arrays=arrays, grown_from=fingerprint()))
+    assert main(["hear", str(take), "--instrument", "Old five"]) == 0
+    assert not capsys.readouterr().err
 
 
 def test_without_it_the_ear_is_the_plain_one(take: Path, told: list[EarSettings | None]) -> None:

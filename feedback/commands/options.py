@@ -33,6 +33,8 @@ def add_instrument(parser: argparse.ArgumentParser) -> None:
 def ear_settings(name: str | None) -> EarSettings | None:
     """How the ear is built that knows the named instrument; None where none is named.
 
+    One line says where what was learnt of its sound does not go with this program.
+
     Raises
     ------
     Usage
@@ -41,8 +43,15 @@ def ear_settings(name: str | None) -> EarSettings | None:
     if name is None:
         return None
     from feedback import instruments
+    from feedback.errors import tell
 
-    return instruments.load(name).settings()
+    profile = instruments.load(name)
+    if profile.outgrown:
+        tell(
+            f"{name}: its sound was learnt by another version of this program, its tuning holds; "
+            f"once more: {instruments.HOW}"
+        )
+    return profile.settings()
 
 
 def tempo(text: str) -> float:
