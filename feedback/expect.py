@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from feedback.candidates import last_sevens
 from feedback.grid import Grid, Habits
-from feedback.matcher import last_sevens
 from listener.expecting import Expectation
 
 ASKED = 0.9

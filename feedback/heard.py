@@ -71,7 +71,7 @@ def sounds_of(events: Iterable[NoteEvent], limits: Limits) -> list[Sound]:
             level_db=event.level_db,
             sure=event.confidence >= limits.sure,
             event=number,
-            blamed=event.confidence >= limits.blamed,
+            blamed=event.confidence >= max(limits.sure, limits.blamed),
             has_path=bool(event.path),
             reaches_midi=None if arrival is None else arrival[1],
         )

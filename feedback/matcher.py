@@ -1,11 +1,9 @@
 """Which heard note answers which target: one order-preserving matcher for live use and for files.
 
 Order of preference: most notes explained, then right pitches, then sure notes, then least total
-deviation. A target may take a note of its own pitch less than an eighth away (the last seven before a
-change: up to the change plus W), or another pitch within half an eighth. Strings are never heard, so the
-voices of a pinch may speak in any order; and what begins together has none: a seven that comes as late as the
-note after it is heard with it. A choke or a slide of one stroke is compared where it was struck, by
-the pitch that it reaches.
+deviation. Which sound may be which target is told by `feedback.candidates`. Strings are never heard, so the
+voices of a pinch may speak in any order; and what begins together has none, whatever the targets: a seven
+that comes as late as the note after it is heard with it.
 
 The dynamic programme goes over the heard notes in order and keeps, for every place, the best chain that ends
 before it and, within a pinch, the best one for each set of voices that have spoken. One note adds a handful
@@ -15,46 +13,21 @@ judged afterwards come from the same lines.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import reduce
 from itertools import permutations
 
+from feedback.candidates import Pair, bends, candidates, last_sevens, late_limits_sec, together
 from feedback.grid import Grid, Habits
 from feedback.heard import Sound
-from routines.lick import Ask, TargetNote
 
 _HAIR = 1e-9
 _Value = tuple[int, int, int, float]
-_Chain = tuple["Pair", "_Chain"] | None
+_Chain = tuple[Pair, "_Chain"] | None
 _Best = tuple[_Value, _Chain]
 _NOTHING: _Best = ((0, 0, 0, 0.0), None)
 _MOST_ORDERED = 3  # so many sounds that begin together are tried in every order
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pair:
-    """A target and the sound that answers it.
-
-    Attributes
-    ----------
-    target, sound : int
-        Indices into the lick's notes and the sounds.
-    right : bool
-        Whether the pitch is the one asked for.
-    began : bool
-        Whether it is the one in which the choke or slide that is asked for begins.
-    sure : bool
-    rest_sec : float
-        Deviation less the habits that the matcher was given.
-    """
-
-    target: int
-    sound: int
-    right: bool
-    began: bool
-    sure: bool
-    rest_sec: float
 
 
 def match(grid: Grid, sounds: Sequence[Sound], habits: Habits) -> list[Pair]:
@@ -73,12 +46,12 @@ def match(grid: Grid, sounds: Sequence[Sound], habits: Habits) -> list[Pair]:
     list of Pair
         In the order of the targets; each target and each sound at most once.
     """
-    limits = _late_limits(grid)
+    limits = late_limits_sec(grid)
     groups = together(grid.lick.notes)
     strokes = _strokes(sounds, grid.limits.pinch_ms / 1e3)
     forbidden: set[tuple[int, int]] = set()
     while True:
-        rows = [_candidates(grid, habits, limits, j, sound, forbidden) for j, sound in enumerate(sounds)]
+        rows = [candidates(grid, habits, limits, j, sound, forbidden) for j, sound in enumerate(sounds)]
         chosen = _solve(groups, rows, strokes)
         objections = [
             objection
@@ -92,68 +65,6 @@ def match(grid: Grid, sounds: Sequence[Sound], habits: Habits) -> list[Pair]:
         if not objections:
             return chosen
         forbidden.update(objections)
-
-
-def bends(notes: Sequence[TargetNote], index: int) -> bool:
-    """Whether a target is one stroke whose pitch moves: a choke, or a slide inside its own eighth.
-
-    A slide to an eighth of its own grows out of a sounding note, and no finger strikes it.
-    """
-    target = notes[index]
-    return target.from_midi is not None and (target.technique == "choke" or bool(target.finger))
-
-
-def last_sevens(asks: Iterable[Ask]) -> set[int]:
-    """Indices of the last seven before each change."""
-    last: dict[float, int] = {}
-    for ask in asks:
-        if ask.change_quarters is not None:
-            last[ask.change_quarters] = ask.note
-    return set(last.values())
-
-
-def _late_limits(grid: Grid) -> dict[int, float]:
-    """For each seven, the latest rest (seconds) at which it is still that seven."""
-    last = last_sevens(grid.lick.sevenths)
-    limits: dict[int, float] = {}
-    for ask in grid.lick.sevenths:
-        if ask.change_quarters is None:
-            continue
-        to_change = (ask.change_quarters - grid.lick.notes[ask.note].onset_quarters) * grid.quarter_sec
-        gone = to_change + grid.window_sec
-        limits[ask.note] = gone if ask.note in last else min(gone, grid.eighth_sec)
-    return limits
-
-
-def _candidates(
-    grid: Grid,
-    habits: Habits,
-    late_limits: dict[int, float],
-    number: int,
-    sound: Sound,
-    forbidden: set[tuple[int, int]],
-) -> list[Pair]:
-    eighth = grid.eighth_sec
-    found = []
-    for index, target in enumerate(grid.lick.notes):
-        due = grid.due_sec(target.onset_quarters)
-        rest = sound.onset_sec - due - habits.expected_sec(target.onset_quarters, due)
-        right = sound.midi == target.midi
-        if target.from_midi is not None and bends(grid.lick.notes, index):
-            right = not sound.moved and target.midi in (sound.midi, sound.reaches_midi)
-        if right:
-            latest = late_limits.get(index)
-            near = -eighth + _HAIR < rest and (
-                rest <= latest + _HAIR if latest is not None else rest < eighth - _HAIR
-            )
-        else:
-            near = not sound.moved and abs(rest) <= eighth / 2 + _HAIR
-        if near and (index, number) not in forbidden:
-            began = not right and sound.midi == target.from_midi
-            found.append(
-                Pair(target=index, sound=number, right=right, began=began, sure=sound.sure, rest_sec=rest)
-            )
-    return found
 
 
 def _solve(
@@ -289,11 +200,3 @@ def _slide_begins(grid: Grid, sounds: Sequence[Sound], chosen: list[Pair]) -> tu
                 if not bends(notes, index) and 0 < before < grid.speaks_sec:
                     return pair.target, pair.sound
     return None
-
-
-def together(notes: Sequence[TargetNote]) -> list[list[int]]:
-    """Indices of the targets, those that are struck together (a pinch) in one list; by onset."""
-    groups: dict[float, list[int]] = {}
-    for index, note in enumerate(notes):
-        groups.setdefault(note.onset_quarters, []).append(index)
-    return list(groups.values())

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from feedback.candidates import bends
 from feedback.heard import Sound
-from feedback.matcher import bends
 from routines.lick import Lick, quarter_sec
 
 FEWEST = 5

@@ -111,6 +111,40 @@ def find_start(
     return _meant(lick, found)
 
 
+def tempo_from(lick: Lick, events: Sequence[NoteEvent], limits: Limits, start_sec: float) -> float | None:
+    """The tempo of the pass that begins at a known time.
+
+    Parameters
+    ----------
+    lick : Lick
+    events : sequence of NoteEvent
+    limits : Limits
+    start_sec : float
+        Downbeat of its bar 1.
+
+    Returns
+    -------
+    float or None
+        In half notes a minute. A pass that is found later in the take is looked past; where none is found
+        at that start, its tempo is the next best guess. None where nothing can be found.
+    """
+    from_sec = start_sec - lick.pickup_quarters * quarter_sec(SLOWEST_HALF_BPM)
+    elsewhere: float | None = None
+    while True:
+        found = find_start(lick, events, limits, not_before_sec=from_sec)
+        if found is None:
+            return elsewhere
+        quarter = quarter_sec(found.tempo_half_bpm)
+        if abs(found.start_sec - start_sec) <= quarter:
+            return found.tempo_half_bpm
+        elsewhere = elsewhere or found.tempo_half_bpm
+        begins_sec = found.start_sec - lick.pickup_quarters * quarter - EIGHTH_QUARTERS * quarter / 2
+        sooner = [event for event in events if event.onset_sec < begins_sec]
+        if len(sooner) == len(events):
+            return elsewhere
+        events = sooner
+
+
 def _meant(lick: Lick, found: list[Start]) -> Start | None:
     """The first whole pass; of those that overlap, the first that has about the most of the lick."""
     if not found:

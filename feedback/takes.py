@@ -19,9 +19,9 @@ from feedback.grid import Grid
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Circumstances, Judged, judge_pass
 from feedback.session import PassOver
-from feedback.start import SLOWEST_HALF_BPM, Start, find_start
+from feedback.start import Start, find_start, tempo_from
 from listener.notes import NoteEvent
-from routines.lick import Lick, quarter_sec
+from routines.lick import Lick
 
 if TYPE_CHECKING:
     from listener.ear import EarSettings
@@ -119,9 +119,7 @@ def placed(
         return None if start is None else _found(lick, limits, start)
     tempo = tempo_half_bpm
     if tempo is None:
-        from_sec = start_sec - lick.pickup_quarters * quarter_sec(SLOWEST_HALF_BPM)
-        around = find_start(lick, events, limits, not_before_sec=from_sec)
-        tempo = around.tempo_half_bpm if around is not None else lick.top_tempo_half_bpm
+        tempo = tempo_from(lick, events, limits, start_sec) or lick.top_tempo_half_bpm
     grid = Grid(lick=lick, tempo_half_bpm=tempo, start_sec=start_sec, limits=limits)
     return Placed(grid=grid, about=Circumstances())
 

@@ -37,6 +37,30 @@ def test_another_pitch_excuses_nothing(half_steps: int) -> None:
 
 
 @pytest.mark.parametrize(
+    ("late_sec", "verdict"), [(0.099, "unclear"), (0.1215, "unclear"), (0.123, "missed"), (-0.101, "missed")]
+)
+def test_a_last_seven_may_be_as_late_as_it_may_be_heard(late_sec: float, verdict: str) -> None:
+    assert _verdict("b1e8", "b1e8 out", late_sec=late_sec) == verdict
+
+
+@pytest.mark.parametrize(
+    ("slips", "late_sec", "verdicts"),
+    [
+        ("b1e4 out; b1e5 out", 0.010, ("unclear", "missed")),
+        ("b1e4 out; b1e5 out", 0.090, ("missed", "unclear")),
+        ("b1e5 out", 0.010, ("landed", "missed")),
+        ("b1e5 out", 0.060, ("landed", "unclear")),
+    ],
+)
+def test_one_doubt_excuses_one_target(slips: str, late_sec: float, verdicts: tuple[str, str]) -> None:
+    of = lick("3/2 2/1 1/0 5/0 5/0 1/4 3/2 2/1 | 2/0 1/0 5/0 3/0 1/0 5/0 3/0", "D7 G")
+    first, second = target_at(of, "b1e4"), target_at(of, "b1e5")
+    event = replace(play(of)[first], onset_sec=grid_of(of).due_sec(of.notes[first].onset_quarters) + late_sec)
+    notes = judged(of, slips, about=Circumstances(doubtful=(event,))).outcome.notes
+    assert (notes[first].verdict, notes[second].verdict) == verdicts
+
+
+@pytest.mark.parametrize(
     ("slips", "verdict"), [("", "landed"), ("b1e5 =61", "wrong"), ("b1e5 +40ms", "late")]
 )
 def test_what_was_answered_is_judged_by_its_answer(slips: str, verdict: str) -> None:

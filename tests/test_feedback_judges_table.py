@@ -246,6 +246,13 @@ _case("thin-wrong-is-unclear", A, "b1e3 =2/0 sure 0.74", "b1e3 unclear; clean")
 _case("sure-enough-to-blame", A, "b1e3 =2/0 sure 0.75", "b1e3 wrong 59; clean")
 _case("thin-added-is-held-against-nobody", A, "add 2/0 b1e7.5 sure 0.74", "clean")
 _case("added-sure-enough-to-blame", A, "add 2/0 b1e7.5 sure 0.75", "added 59 foreign; unclean")
+_case(
+    "never-blamed-below-sure",
+    A,
+    "add 2/0 b1e7.5 sure 0.8; b1e3 =2/0 sure 0.8",
+    "b1e3 unclear; clean",
+    limits=Limits(sure=0.9),
+)
 _case("thin-and-right-lands", A, "b1e3 sure 0.4", "b1e3 landed; clean")
 _case("choke-let-down", CHOKED, "add 59 b2e2.5 -12dB", "clean")
 _case("choke-struck-again", CHOKED, "add 59 b2e1.5 -11dB", "added 59; clean")
@@ -531,6 +538,17 @@ _case(
     "b2e1 out",
     "b2e1 unclear; 7 b1e8 due unclear; clean",
     about=Circumstances(deaf=((1.75, 1.85),)),
+)
+for _ms in (-20, -10, -1, 0, 1, 10):
+    # A last seven an eighth late is struck with its own fall: which of the two comes first says nothing.
+    _case(
+        f"struck-with-its-fall-{_ms}",
+        A,
+        f"b1e8 +1.0e; b2e1 {_ms:+d}ms",
+        "b1e8 late; b2e1 landed; 7 b1e8 due resolved asked; unclean",
+    )
+_case(
+    "the-seven-after-its-fall", A, "b1e8 +1.0e; b2e1 -29ms", "b1e8 late; b2e1 early; 7 b1e8 hanging; unclean"
 )
 _case("late-before-unclear", AGAIN, "b2e1 sure 0.1", "b2e1 unclear; 7 b1e8 late; unclean")
 _case(

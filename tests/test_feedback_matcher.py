@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from feedback.candidates import Pair, bends, last_sevens, together
 from feedback.grid import Grid, Habits
 from feedback.heard import Sound, sounds_of
 from feedback.judges.limits import Limits
-from feedback.matcher import Pair, bends, last_sevens, match, together
+from feedback.matcher import match
 from tests.scores import START_SEC, A, grid_of, lick, play, target_at
 
 EIGHTH = 0.1

@@ -70,6 +70,23 @@ def test_a_mistake_of_this_pass_stays_with_it() -> None:
     assert [(e.midi, e.foreign) for e in found.extras] == [(61, True)]
 
 
+@pytest.mark.parametrize("kept", [15, 11, 9])
+def test_where_a_start_is_given_the_tempo_is_that_of_the_pass_there(kept: int) -> None:
+    broken_off = play(A, tempo_half_bpm=80.0, start_sec=2.0)[:kept]
+    whole = play(A, tempo_half_bpm=110.0, start_sec=8.0)
+    found = judge_events([*broken_off, *whole], A, Limits(), start_sec=2.0).outcome
+    assert found.tempo_half_bpm == pytest.approx(80.0, rel=0.01)
+    assert [note.verdict for note in found.notes[:kept]] == ["landed"] * kept
+    later = judge_events([*broken_off, *whole], A, Limits(), start_sec=8.0).outcome
+    assert later.tempo_half_bpm == pytest.approx(110.0, rel=0.01)
+
+
+def test_where_nothing_is_found_at_a_start_another_pass_tells_the_tempo() -> None:
+    found = judge_events(play(A, tempo_half_bpm=110.0, start_sec=8.0), A, Limits(), start_sec=2.0).outcome
+    assert found.tempo_half_bpm == pytest.approx(110.0, rel=0.01)
+    assert judge_events([], A, Limits(), start_sec=2.0).outcome.tempo_half_bpm == A.top_tempo_half_bpm
+
+
 def test_an_added_note_belongs_to_the_downbeat_that_it_is_nearer_to() -> None:
     before, after = play(FULL, "add 61 b1e1 -60ms"), play(FULL, "add 61 b1e1 -40ms")
     assert judge_pass(grid_of(FULL), before).outcome.extras == ()

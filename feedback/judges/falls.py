@@ -11,6 +11,7 @@ Where the letter of the definitions leaves room, or asks for more than an ear wo
 - The open fifth string sounds through everything and belongs to no voice: its pitch is no fall, in no octave,
   unless it is the very pitch that the lick asks for.
 - What lands within W of a beat lies on that beat, where a bar or the next chord ends the time to fall late.
+- A seven so late that it is struck with its own fall: what begins together has no order, and the fall counts.
 """
 
 from __future__ import annotations
@@ -128,12 +129,11 @@ def _falls(heard: PassHeard, ask: Ask) -> Iterable[tuple[int, int, float]]:
     target_of = {answer.sound: index for index, answer in heard.answered.items()}
     for number, sound in enumerate(heard.sounds):
         due_class = ask.due_midi is not None and (sound.midi - ask.due_midi) % 12 == 0
-        # A seven so late that it is struck with its own fall: what is struck together has no order.
         own = ask.due_note is not None and target_of.get(number) == ask.due_note
-        after = sound.onset_sec > begin - (heard.grid.limits.pinch_ms / 1e3 + HAIR_SEC if own else 0.0)
+        after = sound.onset_sec > begin - (grid.limits.pinch_ms / 1e3 + HAIR_SEC if own else 0.0)
         if not (due_class and sound.sure and after):
             continue
-        if _mere_drone(grid, ask, sound.midi) or not _speaks(heard, number, target_of):
+        if _mere_drone(grid, ask, sound.midi) or not _speaks(heard, ask, number, target_of):
             continue
         if number in target_of:
             answer = heard.answered[target_of[number]]
@@ -157,15 +157,18 @@ def _asked_midi(grid: Grid, ask: Ask) -> int | None:
     return ask.due_midi if ask.due_note is None else grid.lick.notes[ask.due_note].midi
 
 
-def _speaks(heard: PassHeard, number: int, target_of: dict[int, int]) -> bool:
+def _speaks(heard: PassHeard, ask: Ask, number: int, target_of: dict[int, int]) -> bool:
     """Whether a sound is held long enough before an ornament (a half or whole step) moves on from it."""
     first = heard.sounds[number]
     enough = heard.grid.speaks_sec
     notes = heard.grid.lick.notes
+    pinch_sec = heard.grid.limits.pinch_ms / 1e3
 
     def with_it(other: int) -> bool:
         if number not in target_of or other not in target_of:
             return False
+        if (target_of[number], target_of[other]) == (ask.due_note, ask.note):
+            return heard.sounds[other].onset_sec - first.onset_sec <= pinch_sec + HAIR_SEC
         return notes[target_of[number]].onset_quarters == notes[target_of[other]].onset_quarters
 
     return not any(

@@ -28,7 +28,8 @@ class Limits:
     sure : float
         Confidence from which the listener is believed.
     blamed : float
-        Confidence from which a note may be held against the player, as a wrong one or an added one.
+        Confidence from which a note may be held against the player, as a wrong one or an added one; never
+        less than `sure`.
     spread_limit_ms : float
         Greatest spread of a clean pass; never taken below W / 2.
     pinch_ms : float

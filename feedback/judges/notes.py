@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from feedback.candidates import Pair, bends, in_time, late_limits_sec, together
 from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
-from feedback.matcher import Pair, bends, together
 from listener.notes import NoteEvent
 from routines.outcome import NoteVerdict, Verdict
+
+_SAME_STROKE_SEC = 0.045  # a listener says no pitch twice within this
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +96,7 @@ def note_verdicts(
         One for each target, in order.
     """
     by_target = {pair.target: pair for pair in pairs}
+    thin = _thin(grid, sounds, answered, habits, doubtful)
     verdicts = []
     for index, target in enumerate(grid.lick.notes):
         due = grid.due_sec(target.onset_quarters)
@@ -101,8 +104,8 @@ def note_verdicts(
         word: Verdict
         heard_midi = deviation = rest = None
         if pair is None:
-            thin = any(_may_be(grid, index, event, habits) for event in doubtful)
-            word = "unclear" if thin or _cannot_tell(grid, index, by_target, deaf) else "missed"
+            cannot_tell = index in thin or _cannot_tell(grid, index, by_target, deaf)
+            word = "unclear" if cannot_tell else "missed"
         else:
             heard_midi = sounds[answered[index].sound].midi
             deviation = answered[index].struck_sec - due
@@ -167,16 +170,37 @@ def _word(grid: Grid, index: int, pair: Pair, sound: Sound, answer: Answer, rest
     return "early" if rest < 0 else "late"
 
 
-def _may_be(grid: Grid, index: int, event: NoteEvent, habits: Habits) -> bool:
-    """Whether something doubtful has a target's pitch, less than an eighth from its place.
+def _thin(
+    grid: Grid,
+    sounds: Sequence[Sound],
+    answered: dict[int, Answer],
+    habits: Habits,
+    doubtful: Sequence[NoteEvent],
+) -> set[int]:
+    """Silent targets that may have come: each doubtful note may be one, the nearest that it can be.
 
-    Of a choke, or a slide of one stroke, the pitch where it begins is heard.
+    Of a choke, or a slide of one stroke, the pitch where it begins is heard. What is doubtful in a stroke in
+    which that very pitch was heard and answers a target is that note once more.
     """
-    target = grid.lick.notes[index]
-    pitches = {target.midi, target.from_midi} if bends(grid.lick.notes, index) else {target.midi}
-    due = grid.due_sec(target.onset_quarters)
-    rest = event.onset_sec - due - habits.expected_sec(target.onset_quarters, due)
-    return event.midi in pitches and abs(rest) < grid.eighth_sec
+    limits = late_limits_sec(grid)
+    claimed = [sounds[answer.sound] for answer in answered.values()]
+    found: set[int] = set()
+    for event in doubtful:
+        same = [sound.onset_sec for sound in claimed if sound.midi == event.midi]
+        if any(abs(sec - event.onset_sec) < _SAME_STROKE_SEC for sec in same):
+            continue
+        may_be: list[tuple[float, int]] = []
+        for index, target in enumerate(grid.lick.notes):
+            pitches = {target.midi, target.from_midi} if bends(grid.lick.notes, index) else {target.midi}
+            if index in answered or event.midi not in pitches:
+                continue
+            due = grid.due_sec(target.onset_quarters)
+            rest = event.onset_sec - due - habits.expected_sec(target.onset_quarters, due)
+            if in_time(grid, index, rest, limits):
+                may_be.append((abs(rest), index))
+        if may_be:
+            found.add(min(may_be)[1])
+    return found
 
 
 def _cannot_tell(

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from statistics import mean, median
 
+from feedback.candidates import Pair
 from feedback.course import bend_of, slope_of
 from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
-from feedback.matcher import Pair
 
 FEWEST_FOR_BOUNCE = 6
 """Odd and even picked notes that a bounce needs, each."""

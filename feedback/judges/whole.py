@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from feedback.candidates import Pair
 from feedback.grid import Grid, Habits
 from feedback.heard import Sound, sounds_of
 from feedback.judges.clean import clean_pass
@@ -27,7 +28,7 @@ from feedback.judges.timing import (
     spread_sec,
     steadied,
 )
-from feedback.matcher import Pair, match
+from feedback.matcher import match
 from listener.notes import NoteEvent
 from routines.outcome import PassOutcome, Timing
 
