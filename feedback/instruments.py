@@ -1,14 +1,16 @@
 """The player's instruments: where the profile of each lies, by its name, in the folder of the user's files.
 
 The problem: a name is typed by a player and becomes a file, on systems that take `Five` and `five` for one
-file and on others that do not. So a name is a few letters, digits, blanks, dashes and underscores, and
-capitals are the same as small letters. One name is one profile; the latest sound check is what counts.
+file and on others that do not, and that keep some names, `aux` or `com1`, for themselves. So a name is a few
+letters, digits, blanks, dashes and underscores, and capitals are the same as small letters. One name is one
+profile; the latest sound check is what counts.
 """
 
 from __future__ import annotations
 
 import difflib
 import os
+import unicodedata
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -24,6 +26,8 @@ LONGEST = 40
 
 _SUFFIX = ".npz"
 _BETWEEN = " -_"
+_MARKS = ("Mn", "Mc")  # of letters, in many scripts
+_TAKEN = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))}
 HOW = "sevenfall soundcheck --from FILE --instrument NAME"
 """How a profile is made."""
 
@@ -46,8 +50,10 @@ def named(text: str) -> str:
     Usage
         If it is no name.
     """
-    name = " ".join(text.split()).casefold()
-    fits = all(letter.isalnum() or letter in _BETWEEN for letter in name)
+    name = unicodedata.normalize("NFC", unicodedata.normalize("NFC", " ".join(text.split())).casefold())
+    fits = name not in _TAKEN and all(
+        letter.isalnum() or letter in _BETWEEN or unicodedata.category(letter) in _MARKS for letter in name
+    )
     if not name or len(name) > LONGEST or not fits or not name[0].isalnum():
         raise Usage(
             f"instrument {text!r}: give 1 to {LONGEST} letters and digits, with blanks, - or _ between them"
@@ -134,6 +140,8 @@ def save(name: str, profile: Profile, environ: Mapping[str, str] | None = None) 
     try:
         write(profile, beside)
         os.replace(beside, path)
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(path)) from error
     finally:
         beside.unlink(missing_ok=True)
     return path

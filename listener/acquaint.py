@@ -7,7 +7,7 @@ one half of the notes the network's last layers learn (`listener.adapting`); on 
 tried whether the ear hears better for it. Only then is what was learnt kept; else the tuning is all.
 
 Conventions: the same take, list and seed give the same profile. The halves are every other note that was
-found, so both have notes of every string.
+found, so both have notes of every string of which two were found in a row.
 """
 
 from __future__ import annotations
@@ -17,14 +17,14 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from listener.adapting import Descent, Rows, labelled, moved, said_by
+from listener.adapting import Descent, Rows, labelled, moved
 from listener.asked import Answer, Asked, answered
 from listener.composing import Roll, composed, cut
 from listener.framing import Past
 from listener.hand import Cut
 from listener.instrument import OFF_MOST_CENTS, Profile, fingerprint
 from listener.measures import Measurer
-from listener.network import Network, shipped
+from listener.network import Network, last_layers, shipped
 from listener.notes import NoteEvent
 from listener.watching import NEAR_SEC, Listened, f_measure, listened, looked_at
 
@@ -32,6 +32,7 @@ _SURE = 0.8  # of what is that sure a note is taken to be there, asked for or no
 _BESIDE_SEC = 0.06
 _CLEARLY = 1.5
 _FAR_CENTS = 25.0
+_FAINT_DB = 20.0  # what is so far under the median of what was found is none of it
 _TUNING_SD_CENTS = 3.0  # how well an ear knows the tuning while it listens
 _NOISE_LEAST_SEC = 0.1
 
@@ -228,7 +229,8 @@ def _measured(
             event.midi == note.midi + shift and abs(event.onset_sec - sec) <= NEAR_SEC for event in take.notes
         )
         found[answer.asked] = Found(sec, measured.deviation_cents, measured.level_db, heard)
-    return tuple(found)
+    usual_db = np.median([one.level_db for one in found if one is not None] or [0.0])
+    return tuple(one if one is not None and one.level_db > usual_db - _FAINT_DB else None for one in found)
 
 
 def _cut_up(
@@ -274,7 +276,7 @@ def _learnt(
     for roll in rolls:
         known_cents = tuning_cents + float(dice.normal(0.0, _TUNING_SD_CENTS))
         onset_sec, joined = looked_at(roll.sound, rate, network, known_cents)
-        parts.append(Rows.of(joined, said_by(shipped(), joined), labelled(onset_sec, roll.notes)))
+        parts.append(Rows.of(joined, last_layers(shipped(), joined), labelled(onset_sec, roll.notes)))
     return moved(shipped(), Rows.joined(parts), descent, dice)
 
 

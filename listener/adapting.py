@@ -23,6 +23,7 @@ import numpy as np
 
 from listener.composing import Begun
 from listener.network import LOW_PITCH, PITCHES
+from listener.scorer import probability
 
 MOVED = ("weigh", "weigh_bias", "say", "say_bias")
 """Arrays of the network that are moved."""
@@ -176,7 +177,7 @@ def slope(weights: Mapping[str, np.ndarray], seen: np.ndarray, begun: np.ndarray
     """
     weighed = np.maximum(seen @ weights["weigh"] + weights["weigh_bias"], 0.0)
     odds = weighed @ weights["say"] + weights["say_bias"]
-    wrong = (1.0 / (1.0 + np.exp(-np.clip(odds, -50.0, 50.0))) - begun) / len(begun)
+    wrong = (probability(odds) - begun) / len(begun)
     back = np.outer(wrong, weights["say"]) * (weighed > 0.0)
     return {
         "weigh": seen.T @ back,
@@ -184,13 +185,6 @@ def slope(weights: Mapping[str, np.ndarray], seen: np.ndarray, begun: np.ndarray
         "say": weighed.T @ wrong,
         "say_bias": wrong.sum(keepdims=True),
     }
-
-
-def said_by(weights: Mapping[str, np.ndarray], seen: np.ndarray) -> np.ndarray:
-    """Log odds of what is seen, shape (..., h), by the last two layers; shape (...,)."""
-    weighed = np.maximum(seen @ weights["weigh"] + weights["weigh_bias"], 0.0)
-    odds: np.ndarray = weighed @ weights["say"] + weights["say_bias"]
-    return odds
 
 
 def _order(count: int, needed: int, rng: np.random.Generator) -> np.ndarray:

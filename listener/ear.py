@@ -201,13 +201,13 @@ class Ear:
         standing = {struck.midi: struck for struck in pitches if not struck.doubtful}
         if any(struck.confidence >= self._set.sure for struck in standing.values()):
             self._company = strike.sample
-        for growing in [g for g in self._growing if g.sample == strike.sample and not g.confirmed]:
+        for growing in [g for g in self._growing if g.sample >= strike.sample and not g.confirmed]:
             struck = standing.get(growing.note.midi)
-            if struck is not None:
+            if struck is not None and growing.sample == strike.sample:
                 growing.note = replace(growing.note, confidence=struck.confidence)
                 growing.confirmed = True
-                continue
-            self._withdraw(growing, reports)
+            elif struck is not None or growing.sample == strike.sample:
+                self._withdraw(growing, reports)  # not borne out, or a candidate after it of the same stroke
         self._say(strike, pitches, reports, confirmed=True)
 
     def _withdraw(self, growing: Growing, reports: list[Report]) -> None:
@@ -258,13 +258,10 @@ class Ear:
         """Go on with the notes that were heard; those that are done are settled."""
         for growing in list(self._growing):
             growing.glide.feed(self._past)
-            if not growing.measured and self._measure_sample(growing.sample) <= self._past.end:
-                self._measure(growing)
-                if self._levels.is_faint(growing.note.level_db):
-                    self._withdraw(growing, reports)
-                    continue
-                if growing.note.confidence >= self._set.sure:
-                    self._levels.add(growing.note.level_db)
+            due = not growing.measured and self._measure_sample(growing.sample) <= self._past.end
+            if due and not self._measure(growing):
+                self._withdraw(growing, reports)
+                continue
             if self._is_over(growing):
                 settled_sec = min(self._past.end / self.rate, not_after_sec)
                 settled = replace(growing.note, settled_sec=settled_sec, path=growing.glide.path)
@@ -275,13 +272,19 @@ class Ear:
         """Whether nothing about a note can change any more; at the end of a take an early word stands."""
         return growing.measured and growing.glide.done and (growing.confirmed or self._over)
 
-    def _measure(self, growing: Growing) -> None:
+    def _measure(self, growing: Growing) -> bool:
+        """Measure a note; false where it proves to be no stroke, which a take cut short says of none."""
         note = growing.note
         measured = self._measurer.measure(self._past, growing.sample, note.midi, growing.tuning_cents)
+        growing.note, growing.measured = replace(note, level_db=measured.level_db), True
+        if not self._over and self._levels.is_faint(measured.level_db):
+            return False
+        if note.confidence >= self._set.sure:
+            self._levels.add(measured.level_db)
         self._tuning.add(measured.deviation_cents, note.confidence)
         cents = min(max(measured.deviation_cents - self._tuning.cents, -50.0), 50.0)
-        growing.note = replace(note, cents=cents, level_db=measured.level_db)
-        growing.measured = True
+        growing.note = replace(growing.note, cents=cents)
+        return True
 
     def _measure_sample(self, sample: int) -> int:
         """End of the hop in which a note from that sample on can be measured."""

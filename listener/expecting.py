@@ -6,6 +6,7 @@ and half steps. An expectation is a prior, never evidence: nothing is heard beca
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -50,13 +51,15 @@ class Expected:
     Raises
     ------
     ValueError
-        If a spread or a weight is out of range.
+        If a time is no number, a spread or a weight is out of range, or a pitch is no half step.
     """
 
     def __init__(self, expectations: Sequence[Expectation]) -> None:
         for one in expectations:
-            if not one.spread_sec > 0.0 or not 0.0 < one.weight <= 1.0:
+            if not 0.0 < one.spread_sec < math.inf or not 0.0 < one.weight <= 1.0:
                 raise ValueError(f"{one}: a spread above 0 and a weight above 0, up to 1, are accepted")
+            if not math.isfinite(one.onset_sec) or one.midi != int(one.midi):
+                raise ValueError(f"{one}: seconds and whole half steps are accepted")
         known = [one for one in expectations if LOW_PITCH <= one.midi <= HIGH_PITCH]
         known.sort(key=lambda one: one.onset_sec)
         self._onset = np.array([one.onset_sec for one in known])

@@ -35,6 +35,9 @@ ASKED_FROM = 0.15
 UNHEARD = -10.0
 """Log odds of what was not looked at."""
 
+_SAID = 0.95
+"""What nobody asked for tells the tuning from here on: talk makes doubtful notes now and then."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InformedSettings:
@@ -202,5 +205,7 @@ class _LastScorer(NetworkScorer):
         for pitch in np.flatnonzero(said | (wanted & (sure >= self._set.doubtful))):
             asked, doubtful = bool(wanted[pitch]), not said[pitch]
             found.append(Struck(LOW_PITCH + int(pitch), float(sure[pitch]), asked, doubtful))
-        self._strikes.tuned = self._strikes.tuned or any(not struck.doubtful for struck in found)
+        said_so = [struck for struck in found if not struck.doubtful]
+        if any(struck.asked or struck.confidence >= _SAID for struck in said_so):
+            self._strikes.tuned = True
         return found

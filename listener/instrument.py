@@ -9,6 +9,8 @@ others than those that come with the program are of no use any more; the tuning 
 from __future__ import annotations
 
 import hashlib
+import io
+import os
 import zipfile
 import zlib
 from collections.abc import Mapping, Sequence
@@ -45,6 +47,8 @@ _DAMAGE = (
     TypeError,  # one bare array
     NotImplementedError,
     MemoryError,
+    OSError,  # an offset that is none, in what was read from memory
+    RuntimeError,  # said to be encrypted
     zipfile.BadZipFile,
     zlib.error,
 )
@@ -163,6 +167,8 @@ def write(profile: Profile, path: Path) -> None:
     }
     with path.open("wb") as file:
         np.savez(file, **held)
+        file.flush()
+        os.fsync(file.fileno())
 
 
 def read(path: Path) -> Profile:
@@ -183,17 +189,19 @@ def read(path: Path) -> Profile:
     OSError
         As `open` does.
     """
-    with path.open("rb") as file:
-        try:
-            with np.load(file, allow_pickle=False) as held:
-                found = {name: held[name] for name in held.files}
-        except _DAMAGE as error:
-            raise BadProfile(f"no profile of an instrument ({type(error).__name__})") from error
-    lacks = {"version", "tuning_cents", "strings", "string_cents", "grown_from"} - set(found)
-    if lacks:
-        raise BadProfile(f"no profile of an instrument (without {', '.join(sorted(lacks))})")
+    data = path.read_bytes()
+    try:
+        with np.load(io.BytesIO(data), allow_pickle=False) as held:
+            found = {name: held[name] for name in held.files}
+    except _DAMAGE as error:
+        raise BadProfile(f"no profile of an instrument ({type(error).__name__})") from error
+    if "version" not in found:
+        raise BadProfile("no profile of an instrument (without version)")
     if found["version"].shape != () or found["version"].dtype.kind != "i" or found["version"] != VERSION:
         raise BadProfile(f"a profile of version {found['version']}; this program reads version {VERSION}")
+    lacks = {"tuning_cents", "strings", "string_cents", "grown_from"} - set(found)
+    if lacks:
+        raise BadProfile(f"no profile of an instrument (without {', '.join(sorted(lacks))})")
     return Profile(
         tuning_cents=float(_cents(found, "tuning_cents", (), OFF_MOST_CENTS)),
         string_cents=_string_cents(found),

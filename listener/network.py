@@ -11,7 +11,7 @@ on numpy: three products of small matrices a strike.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from importlib import resources
 
@@ -55,9 +55,9 @@ def reading() -> np.ndarray:
     return found
 
 
-def kinship() -> np.ndarray:
-    """Where the features of related pitches are; shape (PITCHES, len(KIN)), `PITCHES` for none."""
-    rows = np.arange(PITCHES)[:, None] + np.array(KIN)
+def kinship(steps: Sequence[int] = KIN) -> np.ndarray:
+    """Rows of the pitches so many half steps above each; shape (PITCHES, len(steps)), `PITCHES` for none."""
+    rows = np.arange(PITCHES)[:, None] + np.array(steps)
     found: np.ndarray = np.where((rows < 0) | (rows >= PITCHES), PITCHES, rows)
     return found
 
@@ -66,6 +66,24 @@ def heights() -> np.ndarray:
     """What the network knows of a pitch's height; shape (PITCHES, 2), float32."""
     octaves = (LOW_PITCH + np.arange(PITCHES, dtype=np.float32) - 65.0) / 12.0
     return np.stack([octaves, octaves * octaves], axis=1).astype(np.float32)
+
+
+def last_layers(arrays: Mapping[str, np.ndarray], seen: np.ndarray) -> np.ndarray:
+    """Log odds of what the last two layers see.
+
+    Parameters
+    ----------
+    arrays : mapping of str to ndarray
+        `weigh` (h, g), `weigh_bias` (g,), `say` (g,), `say_bias` (1,); others may lie beside them.
+    seen : ndarray, shape (..., h)
+
+    Returns
+    -------
+    ndarray, shape (...,)
+    """
+    weighed = np.maximum(seen @ arrays["weigh"] + arrays["weigh_bias"], 0.0)
+    odds: np.ndarray = weighed @ arrays["say"] + arrays["say_bias"]
+    return odds
 
 
 class Network:
@@ -90,10 +108,7 @@ class Network:
 
     def log_odds(self, look: Look) -> np.ndarray:
         """Log odds that each pitch was begun at a strike; shape (PITCHES,)."""
-        arrays = self._arrays
-        weighed = np.maximum(self.joined(look) @ arrays["weigh"] + arrays["weigh_bias"], 0.0)
-        odds: np.ndarray = weighed @ arrays["say"] + arrays["say_bias"]
-        return odds
+        return last_layers(self._arrays, self.joined(look))
 
     @property
     def joined_width(self) -> int:

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from listener.network import LOW_PITCH, PITCHES
+from listener.network import PITCHES, heights, kinship, last_layers
 
 KIN = (-12, 12, -1, 1, -2, 2, -7, 7, -5, 5, -19, 19)
 """Half steps to the pitches whose odds are seen, too."""
@@ -29,16 +29,7 @@ _FAINTEST = 0.003  # expectation that is as good as none
 _NOT_ASKED = float(np.log10(_FAINTEST))
 
 
-def _rows(steps: Sequence[int]) -> np.ndarray:
-    """For each pitch the rows of those so many half steps above it; `PITCHES` for none."""
-    rows = np.arange(PITCHES)[:, None] + np.array(steps)
-    found: np.ndarray = np.where((rows < 0) | (rows >= PITCHES), PITCHES, rows)
-    return found
-
-
-_KIN, _ASKED_KIN = _rows(KIN), _rows(ASKED_KIN)
-_OCTAVES = (LOW_PITCH + np.arange(PITCHES) - 65.0) / 12.0
-_HEIGHTS = np.stack([_OCTAVES, _OCTAVES * _OCTAVES], axis=1)
+_KIN, _ASKED_KIN, _HEIGHTS = kinship(KIN), kinship(ASKED_KIN), heights()
 
 
 def width(sooner: int, facts: int) -> int:
@@ -111,7 +102,4 @@ class Weigher:
     def log_odds(self, seen: np.ndarray) -> np.ndarray:
         """Log odds that each pitch was begun, by what `inputs` gives; shape (PITCHES,)."""
         arrays = self._arrays
-        features = np.maximum(seen @ arrays["see"] + arrays["see_bias"], 0.0)
-        weighed = np.maximum(features @ arrays["weigh"] + arrays["weigh_bias"], 0.0)
-        odds: np.ndarray = weighed @ arrays["say"] + arrays["say_bias"]
-        return odds
+        return last_layers(arrays, np.maximum(seen @ arrays["see"] + arrays["see_bias"], 0.0))

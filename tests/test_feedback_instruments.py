@@ -25,6 +25,10 @@ def environ(tmp_path: Path) -> dict[str, str]:
         ("RB-75_b", "rb-75_b"),
         ("5", "5"),
         ("Grün", "grün"),
+        ("Gru\u0308n", "gr\u00fcn"),
+        ("İki", "i\u0307ki"),
+        ("हिन्दी", "हिन्दी"),
+        ("auxiliary", "auxiliary"),
         ("x" * LONGEST, "x" * LONGEST),
     ],
 )
@@ -34,7 +38,21 @@ def test_names_are_kept_in_small_letters_with_single_blanks(typed: str, kept: st
 
 
 @pytest.mark.parametrize(
-    "typed", ["", "   ", "-five", ".five", "../five", "a/b", "a\\b", "a\0b", "five.npz", "x" * (LONGEST + 1)]
+    "typed",
+    [
+        "",
+        "   ",
+        "-five",
+        ".five",
+        "../five",
+        "a/b",
+        "a\\b",
+        "a\0b",
+        "five.npz",
+        "AUX",
+        "com1",
+        "x" * (LONGEST + 1),
+    ],
 )
 def test_what_is_no_name_is_refused(typed: str, environ: dict[str, str]) -> None:
     with pytest.raises(Usage, match=f"1 to {LONGEST} letters"):

@@ -11,14 +11,15 @@ import soundfile
 
 from feedback import instruments
 from feedback.__main__ import main
+from feedback.checked import told
 from feedback.errors import Usage
-from feedback.soundcheck import FRETS, STRINGS, Checked, asked_places, told
+from feedback.soundcheck import FRETS, STRINGS, Checked, asked_places
 from listener.acquaint import Acquaintance, Found, Tried
 from listener.adapting import MOVED
 from listener.conditions import Conditions
 from listener.instrument import Profile, fingerprint
 from listener.network import shipped
-from routines.neck import Neck
+from routines.neck import Neck, Place
 from tests.plucks import plucked
 
 RATE = 22050
@@ -52,18 +53,47 @@ def _json(capsys: pytest.CaptureFixture[str], *words: str) -> dict:
     return json.loads(said.out)
 
 
-def test_without_a_recording_it_says_what_to_play_and_that_it_needs_one(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
-    assert main(["soundcheck"]) == 2
+def test_without_a_recording_it_says_what_to_play(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["soundcheck"]) == 0
     said = capsys.readouterr()
     assert "string 4 (D3): open 3 times, then frets 2, 4, 5, 7" in said.out
     assert "string 5 (G4): open 3 times, then frets 7, 9, 10, 12" in said.out
+    assert "then: sevenfall soundcheck --from FILE" in said.out
+    assert said.err == ""
+    assert [(Place(one["string"], one["fret"]), one["midi"]) for one in _json(capsys)["asked"]] == LIST
+
+
+@pytest.mark.parametrize("words", [["--from", "mic"], ["--instrument", "five"]])
+def test_the_microphone_is_not_built_yet(capsys: pytest.CaptureFixture[str], words: list[str]) -> None:
+    assert main(["soundcheck", *words, "--json"]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
     assert said.err.count("\n") == 1
     assert "microphone is not built yet" in said.err
     assert "--from FILE" in said.err
-    assert main(["soundcheck", "--from", "mic", "--json"]) == 2
-    assert capsys.readouterr().out == ""
+
+
+def test_what_was_found_is_told_though_it_cannot_be_stored(
+    takes: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "home").mkdir()
+    (tmp_path / "home" / "instruments").write_text("in the way")
+    file = str(takes / "two-strings.wav")
+    assert main(["soundcheck", "--from", file, "--instrument", "five"]) == 1
+    said = capsys.readouterr()
+    assert "14 of 35 notes found" in said.out
+    assert "stored      nothing\n" in said.out
+    assert said.err.count("\n") == 1
+    assert str(tmp_path / "home" / "instruments") in said.err
+    assert main(["soundcheck", "--from", file, "--instrument", "five", "--json"]) == 1
+    assert json.loads(capsys.readouterr().out)["stored"] is None
+
+
+def test_the_beginning_of_the_list_is_not_enough(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    notes = [(0.5 + GAP_SEC * n, midi, 0.08) for n, (_, midi) in enumerate(LIST[:5])]
+    soundfile.write(tmp_path / "five.wav", plucked(RATE, notes, duration_sec=3.0), RATE)
+    assert main(["soundcheck", "--from", str(tmp_path / "five.wav")]) == 0
+    assert "only 5 of 35 notes found: this is not the list" in capsys.readouterr().out
 
 
 def test_the_list_is_one_that_a_neck_has_in_any_tuning_and_under_a_capo() -> None:

@@ -54,6 +54,15 @@ def test_every_asked_note_is_found_and_the_tuning_measured() -> None:
     assert off[1] - off[4] == pytest.approx(9.0, abs=3.0)
 
 
+def test_what_is_far_softer_than_the_rest_is_none_of_the_list(monkeypatch: pytest.MonkeyPatch) -> None:
+    settings = replace(QUICK, least_notes=99)
+    sound = _take()
+    end = round((0.5 + GAP_SEC * (len(ASKED) - 1) - 0.03) * RATE)
+    sound[end:] *= np.float32(10 ** (-30 / 20))
+    known = acquaint(sound, RATE, ASKED, settings=settings)
+    assert [one is not None for one in known.found] == [True] * (len(ASKED) - 1) + [False]
+
+
 def test_what_does_not_help_on_the_other_half_is_not_kept() -> None:
     sound = _take()
     never = acquaint(sound, RATE, ASKED, settings=replace(QUICK, least_gain=2.0))

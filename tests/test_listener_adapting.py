@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from listener.adapting import EITHER, MOVED, NO, YES, Descent, Rows, labelled, moved, said_by, slope
+from listener.adapting import EITHER, MOVED, NO, YES, Descent, Rows, labelled, moved, slope
 from listener.composing import Begun
-from listener.network import LOW_PITCH, PITCHES, Network, shipped
+from listener.network import LOW_PITCH, PITCHES, Network, last_layers, shipped
 from listener.views import BANDS, FACTS, VIEWS, Look
 
 
@@ -23,7 +23,9 @@ def _rows(seed: int, n: int = 40, h: int = 6) -> Rows:
 
 
 def _loss(weights: dict[str, np.ndarray], rows: Rows) -> float:
-    odds = said_by({name: array.astype(float) for name, array in weights.items()}, rows.seen.astype(float))
+    odds = last_layers(
+        {name: array.astype(float) for name, array in weights.items()}, rows.seen.astype(float)
+    )
     return float(np.mean(np.logaddexp(0.0, odds) - rows.begun * odds))
 
 
@@ -33,7 +35,7 @@ def test_the_last_layers_say_what_the_network_says() -> None:
     network = Network(shipped())
     joined = network.joined(look)
     assert joined.shape == (PITCHES, network.joined_width)
-    assert said_by(shipped(), joined) == pytest.approx(network.log_odds(look), abs=1e-4)
+    assert last_layers(shipped(), joined) == pytest.approx(network.log_odds(look), abs=1e-4)
 
 
 @pytest.mark.parametrize("name", MOVED)

@@ -19,7 +19,7 @@ from listener.strikes import Strike
 from tests.plucks import plucked
 
 RATE = 44100
-FIRST_SEC, SECOND_SEC, THIRD_SEC = 0.300, 0.330, 0.600
+FIRST_SEC, NEAR_SEC, SECOND_SEC, THIRD_SEC = 0.300, 0.318, 0.330, 0.600
 EXPECTATION = Expectation(onset_sec=0.5, spread_sec=0.1, midi=69, weight=0.9)
 A_SURE, A_LESS = Struck(69, 0.97, asked=True), Struck(69, 0.6, asked=True)
 A_THIN = Struck(69, 0.3, asked=True, doubtful=True)
@@ -31,6 +31,12 @@ def _ticks() -> np.ndarray:
     """Three plucks, two of them 30 ms apart: what they sound like does not matter here."""
     notes = [(sec, 60, 0.2) for sec in (FIRST_SEC, SECOND_SEC, THIRD_SEC)]
     return plucked(RATE, notes, duration_sec=1.0)
+
+
+@cache
+def _near_ticks() -> np.ndarray:
+    """Two plucks so near that the first look at the second one comes before the last look at the first."""
+    return plucked(RATE, [(FIRST_SEC, 60, 0.2), (NEAR_SEC, 60, 0.2)], duration_sec=0.8)
 
 
 class _Says:
@@ -154,6 +160,30 @@ def test_flush_settles_an_early_word_that_was_never_confirmed() -> None:
     ear.reset()
     assert _words(ear.feed(_ticks())) == [("heard", 0, 69), ("withdrawn", 0, 69)]
     assert ear.flush() == []
+
+
+@pytest.mark.parametrize(
+    ("last", "said"),
+    [
+        (
+            {FIRST_SEC: [A_SURE]},
+            [("heard", 0, 69), ("withdrawn", 0, 69), ("heard", 1, 69), ("settled", 1, 69)],
+        ),
+        (
+            {FIRST_SEC: [A_SURE], NEAR_SEC: [A_SURE]},
+            [("heard", 0, 69), ("withdrawn", 0, 69), ("heard", 1, 69), ("settled", 1, 69)],
+        ),
+        ({NEAR_SEC: [A_SURE]}, [("heard", 0, 69), ("settled", 0, 69)]),
+    ],
+)
+def test_the_last_word_on_a_strike_outdoes_an_early_one_on_a_candidate_right_after_it(
+    last: Words, said: list[tuple[str, int, int]]
+) -> None:
+    ear = _ear(_scorers({NEAR_SEC: [A_SURE]}, last))
+    reports = ear.feed(_near_ticks()) + ear.flush()
+    assert _words(reports) == said
+    (note,), _ = standing(reports)
+    assert note.onset_sec == pytest.approx(FIRST_SEC if FIRST_SEC in last else NEAR_SEC, abs=0.006)
 
 
 def test_a_note_does_not_settle_before_the_last_look() -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -93,6 +95,7 @@ def test_of_nothing_nothing_is_expected() -> None:
         {"spread_sec": 0.0},
         {"spread_sec": -0.02},
         {"spread_sec": math.nan},
+        {"spread_sec": math.inf},
         {"weight": 0.0},
         {"weight": -0.1},
         {"weight": 1.001},
@@ -104,6 +107,12 @@ def test_a_spread_or_a_weight_out_of_range_is_refused(wrong: dict[str, float], m
     with pytest.raises(ValueError, match=r"spread above 0 and a weight above 0, up to 1") as caught:
         Expected([_one(), _one(midi, **wrong)])
     assert f"midi={midi}" in str(caught.value)  # which one it is
+
+
+@pytest.mark.parametrize("wrong", [{"onset_sec": math.nan}, {"onset_sec": math.inf}, {"midi": 62.5}], ids=str)
+def test_a_time_or_a_pitch_that_is_none_is_refused(wrong: dict[str, Any]) -> None:
+    with pytest.raises(ValueError, match="seconds and whole half steps are accepted"):
+        Expected([_one(), replace(_one(), **wrong)])
 
 
 def test_a_weight_of_one_and_a_time_before_the_take_are_taken() -> None:

@@ -106,6 +106,18 @@ def test_nothing_is_said_sooner_before_the_tuning_is_known() -> None:
     assert any(_lag_sec(note) < 0.030 for note in rest)
 
 
+def test_a_knock_before_the_first_note_tells_no_tuning() -> None:
+    knock = np.zeros(22050, np.float32)
+    knock[8000:8400] = 0.3 * np.random.default_rng(1).standard_normal(400)
+    later = [replace(one, onset_sec=one.onset_sec + 0.5) for one in ASKED]
+    ear = _informed(asked=later, least=0.0)  # whatever crosses nobody's mind is thought of at the knock
+    notes, _ = standing(_all(ear, np.concatenate([knock, _take()])))
+    first, second, *_ = [note for note in notes if note.confidence > 0.8]
+    assert first.onset_sec == pytest.approx(0.5 + START_SEC, abs=0.03)
+    assert _lag_sec(first) > BLIND_SEC
+    assert _lag_sec(second) < 0.030
+
+
 @pytest.mark.parametrize("rate", RATES)
 @pytest.mark.parametrize("number", [2, 3, 7])  # the voices of a pinch, a hammer-on
 def test_cut_just_after_hearing_the_note_is_there_and_a_sample_sooner_it_is_not(

@@ -73,6 +73,13 @@ def _saved(path: Path, **changes: np.ndarray | None) -> None:
     )
 
 
+def _central(path: Path, at: int, bits: int) -> None:
+    """Spoil a byte of the first entry in a file's list of contents."""
+    data = bytearray(path.read_bytes())
+    data[data.index(b"PK\x01\x02") + at] |= bits
+    path.write_bytes(bytes(data))
+
+
 @pytest.mark.parametrize(
     ("spoil", "said"),
     [
@@ -81,6 +88,10 @@ def _saved(path: Path, **changes: np.ndarray | None) -> None:
         (lambda path: path.write_bytes(path.read_bytes()[:5000]), "no profile"),
         (lambda path: np.save(path.open("wb"), np.zeros(3)), "no profile"),
         (lambda path: np.savez(path, version=np.array(VERSION)), "without grown_from, string"),
+        (lambda path: np.savez(path, tuning_cents=np.array(0.0)), "without version"),
+        (lambda path: np.savez(path, version=np.array(VERSION + 1), tuning_hz=np.array(3.0)), "version 2;"),
+        (lambda path: _central(path, 8, 1), "no profile"),  # flags: said to be encrypted
+        (lambda path: _central(path, 45, 0x80), "no profile"),  # an entry far beyond the file
         (lambda path: np.savez(path, version=np.array({"a": 1})), "no profile"),
         (lambda path: _saved(path, version=np.array(VERSION + 1)), f"version {VERSION + 1}"),
         (lambda path: _saved(path, version=np.array([VERSION])), "version"),

@@ -34,24 +34,32 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Say what to play, or listen to it, report, store."""
     from feedback import instruments
-    from feedback.soundcheck import as_json, check, to_play, told
+    from feedback.checked import as_json, told
+    from feedback.report import to_json
+    from feedback.soundcheck import asked_json, check, to_play
     from routines.neck import Neck
 
     neck = Neck(tuning=args.tuning, capo=args.capo)
     name = None if args.instrument is None else instruments.named(args.instrument)
-    if args.source in (None, _MICROPHONE):
-        if not args.json:
-            print("\n".join(to_play(neck)))
+    if args.source == _MICROPHONE or (args.source is None and name is not None):
         raise Usage(
-            "soundcheck: the microphone is not built yet; record these notes, then give the file: --from FILE"
+            "soundcheck: the microphone is not built yet; record the notes that sevenfall soundcheck asks "
+            "for, then give the file: --from FILE"
         )
-    from feedback.report import to_json
-
+    if args.source is None:
+        print(to_json({"asked": asked_json(neck)}) if args.json else "\n".join(to_play(neck)))
+        return 0
     checked = check(args.source, neck)
-    profile = checked.acquaintance.profile
-    stored = str(instruments.save(name, profile)) if name is not None and profile is not None else None
+    profile, stored, trouble = checked.acquaintance.profile, None, None
+    if name is not None and profile is not None:
+        try:
+            stored = str(instruments.save(name, profile))
+        except OSError as error:
+            trouble = error  # what was found is told all the same
     if args.json:
         print(to_json(as_json(checked, name, stored)))
-        return 0
-    print("\n".join(told(checked, name, stored)))
+    else:
+        print("\n".join(told(checked, name, stored)))
+    if trouble is not None:
+        raise trouble
     return 0
