@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from os import PathLike
 from typing import TYPE_CHECKING
@@ -17,9 +17,10 @@ from feedback.errors import Usage
 from feedback.expect import expectations
 from feedback.grid import Grid
 from feedback.judges.limits import Limits
-from feedback.judges.whole import Circumstances, Judged, judge_pass
+from feedback.judges.whole import Judged, judge_pass
+from feedback.placing import Placed, found_at, not_found, outside, placed
 from feedback.session import PassOver
-from feedback.start import Start, find_start, tempo_from
+from feedback.start import find_start
 from listener.notes import NoteEvent
 from routines.lick import Lick
 
@@ -64,11 +65,27 @@ def judge_take(
         If the start lies beyond the end of the take.
     """
     listen = partial(_hearing, path, ear=ear)
-    place, blind, duration_sec = _laid(path, listen, lick, limits, tempo_half_bpm, start_sec)
+    place, blind, _ = _laid(path, listen, lick, limits, tempo_half_bpm, start_sec)
     if place is None:
-        return _not_found(lick, limits, tempo_half_bpm, blind.notes if blind else ())
+        return not_found(lick, limits, tempo_half_bpm, blind.notes if blind else ())
+    return judge_placed(place, listen)
+
+
+def judge_placed(place: Placed, listen: Callable[[Sequence[Expectation]], Hearing]) -> Judged:
+    """Judge a pass of which is known where it lies.
+
+    Parameters
+    ----------
+    place : Placed
+    listen : callable
+        Hears the whole take, told what to expect.
+
+    Returns
+    -------
+    Judged
+    """
     informed = listen(expectations(place.grid, place.about.habits))
-    about = replace(place.about, deaf=outside(duration_sec), doubtful=informed.doubtful)
+    about = replace(place.about, deaf=outside(informed.duration_sec), doubtful=informed.doubtful)
     return judge_pass(place.grid, informed.notes, about)
 
 
@@ -87,41 +104,8 @@ def judge_events(
     """
     place = placed(events, lick, limits, tempo_half_bpm=tempo_half_bpm, start_sec=start_sec)
     if place is None:
-        return _not_found(lick, limits, tempo_half_bpm, events)
+        return not_found(lick, limits, tempo_half_bpm, events)
     return judge_pass(place.grid, events, replace(place.about, deaf=outside(duration_sec)))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Placed:
-    """A pass laid on the clock of a take, and what is known about it."""
-
-    grid: Grid
-    about: Circumstances
-
-
-def placed(
-    events: Sequence[NoteEvent],
-    lick: Lick,
-    limits: Limits,
-    *,
-    tempo_half_bpm: float | None = None,
-    start_sec: float | None = None,
-) -> Placed | None:
-    """Lay a pass on the clock of a take; parameters as `judge_take`.
-
-    Returns
-    -------
-    Placed or None
-        None where no start is given and none can be found in what was heard.
-    """
-    if start_sec is None:
-        start = find_start(lick, events, limits, tempo_half_bpm=tempo_half_bpm)
-        return None if start is None else _found(lick, limits, start)
-    tempo = tempo_half_bpm
-    if tempo is None:
-        tempo = tempo_from(lick, events, limits, start_sec) or lick.top_tempo_half_bpm
-    grid = Grid(lick=lick, tempo_half_bpm=tempo, start_sec=start_sec, limits=limits)
-    return Placed(grid=grid, about=Circumstances())
 
 
 def judge_turn(
@@ -161,11 +145,11 @@ def judge_turn(
         )
         if start is None:
             break
-        places.append(_found(lick, limits, start))
+        places.append(found_at(lick, limits, start))
         tempo_half_bpm, grid = start.tempo_half_bpm, places[-1].grid
         after_sec = grid.due_sec(lick.end_quarters - lick.pickup_quarters) - 2 * grid.eighth_sec
     if not places:
-        return [PassOver(number=1, judged=_not_found(lick, limits, tempo_half_bpm, hearing.notes))]
+        return [PassOver(number=1, judged=not_found(lick, limits, tempo_half_bpm, hearing.notes))]
     asked = [one for place in places for one in expectations(place.grid, place.about.habits)]
     informed = _hearing(path, asked, ear=ear)
     found: list[PassOver] = []
@@ -178,12 +162,6 @@ def judge_turn(
         )
         found.append(PassOver(number=number, judged=judge_pass(place.grid, informed.notes, about)))
     return found
-
-
-def _found(lick: Lick, limits: Limits, start: Start) -> Placed:
-    """A pass whose start was found in the take."""
-    grid = Grid(lick=lick, tempo_half_bpm=start.tempo_half_bpm, start_sec=start.start_sec, limits=limits)
-    return Placed(grid=grid, about=Circumstances(start_found=True, habits=start.habits))
 
 
 def hear_take(
@@ -231,11 +209,6 @@ def _laid(
     return place, blind, duration_sec
 
 
-def outside(duration_sec: float) -> tuple[tuple[float, float], ...]:
-    """The stretches, in seconds, of which a take of some length says nothing."""
-    return (-math.inf, 0.0), (duration_sec, math.inf)
-
-
 def _hearing(
     path: str | PathLike[str], expected: Sequence[Expectation] = (), *, ear: EarSettings | None = None
 ) -> Hearing:
@@ -252,29 +225,3 @@ def _duration_sec(path: str | PathLike[str]) -> float:
 
     with SoundFile(path) as sound:
         return sound.frames / sound.sample_rate
-
-
-def _not_found(
-    lick: Lick, limits: Limits, tempo_half_bpm: float | None, events: Sequence[NoteEvent]
-) -> Judged:
-    """A pass that was not found in what was heard: it counts neither way."""
-    grid = Grid(
-        lick=lick,
-        tempo_half_bpm=tempo_half_bpm or lick.top_tempo_half_bpm,
-        start_sec=0.0,
-        limits=limits,
-    )
-    judged = judge_pass(grid, (), Circumstances(start_found=True))
-    outcome = judged.outcome
-    return replace(
-        judged,
-        heard_notes=len(events),
-        outcome=replace(
-            outcome,
-            start_sec=None,
-            start_found=False,
-            clean=None,
-            notes=tuple(replace(note, onset_sec=None) for note in outcome.notes),
-            timing=replace(outcome.timing, tempo_course=()),
-        ),
-    )

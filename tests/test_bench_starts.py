@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -14,6 +15,7 @@ from feedback.takes import judge_events
 from listener.notes import NoteEvent
 from routines.library import load
 from routines.lick import quarter_sec
+from routines.outcome import PassOutcome
 from tests.bench import __main__ as bench
 from tests.bench import start_sounds, starts
 from tests.bench.start_kinds import KINDS, NOTHING, RISE, SAID
@@ -29,6 +31,10 @@ def _heard(take: Take) -> list[NoteEvent]:
             notes=take.notes, lick_id="", tempo_half_bpm=1.0, start_sec=0.0, mistakes=(), seed=0, open_midi={}
         )
     )
+
+
+def _judged(take: Take, events: Sequence[NoteEvent]) -> PassOutcome:
+    return judge_events(events, take.lick, Limits(), duration_sec=1e3).outcome
 
 
 def _draw(lick: str, *, tempo: float = 80.0, mistakes: bool = False, seed: int = 5) -> Draw:
@@ -104,7 +110,7 @@ class TestTakes:
 @pytest.mark.parametrize("number", [0, 7, 13])
 def test_a_flawless_ear_finds_the_meant_pass(kind: str, number: int) -> None:
     take = drawn(kind, number, 4)
-    score = scored(take, _heard(take), 1e3)
+    score = scored(take, _judged(take, _heard(take)))
     assert (score.found, score.meant) == (1, 1)
     assert score.notes_same == score.notes
     assert score.sevens_same == score.sevens
@@ -114,22 +120,22 @@ def test_a_flawless_ear_finds_the_meant_pass(kind: str, number: int) -> None:
 @pytest.mark.parametrize("number", range(3))
 def test_a_flawless_ear_finds_nothing_where_nothing_is(kind: str, number: int) -> None:
     take = drawn(kind, number, 4)
-    assert scored(take, _heard(take), 1e3) == Score()
+    assert scored(take, _judged(take, _heard(take))) == Score()
 
 
 def test_a_pass_found_elsewhere_is_not_the_meant_one() -> None:
     take = drawn("steady", 0, 4)
     late = [replace(event, onset_sec=event.onset_sec + 0.06) for event in _heard(take)]
-    score = scored(take, late, 1e3)
+    score = scored(take, _judged(take, late))
     assert (score.found, score.meant, score.off_sec, score.tempo, score.bars) == (1, 0, None, 0, 0)
-    assert scored(take, [], 1e3).found == 0
+    assert scored(take, _judged(take, [])).found == 0
 
 
 def test_a_wrong_tempo_is_counted_as_wrong() -> None:
     take = drawn("steady", 0, 4)
     begin = take.played_sec(0.0)
     faster = [replace(e, onset_sec=begin + (e.onset_sec - begin) / 1.03) for e in _heard(take)]
-    score = scored(take, faster, 1e3)
+    score = scored(take, _judged(take, faster))
     assert (score.meant, score.tempo) == (1, 0)
     assert score.bars > score.bars_right == 0
 
@@ -142,8 +148,7 @@ def test_start_and_course_are_found_in_the_sound(font: str) -> None:
         except CannotDo as error:
             pytest.skip(str(error))
     take = KINDS["faster"](_draw("slab-wood-supper", tempo=70.0))
-    events, duration_sec = start_sounds.heard(take, font)
-    outcome = judge_events(events, take.lick, Limits(), duration_sec=duration_sec).outcome
+    outcome = start_sounds.judged(take, font)
     assert outcome.start_sec == pytest.approx(take.played_sec(0.0), abs=0.02)
     assert {note.verdict for note in outcome.notes} == {"landed"}
     tempos = [tempo for _, tempo in outcome.timing.tempo_course]
@@ -156,8 +161,7 @@ def test_talk_is_heard_before_the_lick_and_not_as_the_lick() -> None:
     sound = start_sounds.sounded(take, "sim")
     spoken = slice(0, round(take.talk_sec * start_sounds.RATE))
     assert np.abs(sound[spoken]).max() > 10 * np.abs(sound[spoken.stop :]).max()
-    events, duration_sec = start_sounds.heard(take, "sim")
-    assert scored(take, events, duration_sec).found == 0
+    assert scored(take, start_sounds.judged(take, "sim")).found == 0
 
 
 def test_a_missing_synthesiser_is_said_and_skipped(

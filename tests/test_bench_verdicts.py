@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from feedback.errors import CannotDo
 from listener.expecting import Expectation
+from listener.files import Hearing
 from routines.outcome import SeventhVerdict
 from tests.bench import verdicts
 from tests.bench.__main__ import main
 from tests.bench.fluid import font_path
+from tests.bench.hearers import listener
 from tests.bench.performances import FAITHFUL, Planned
 from tests.bench.renders import Renders
 from tests.bench.verdict_scores import Compared
@@ -74,16 +77,21 @@ def test_where_the_start_is_found_a_tempo_that_rises_is_no_fault_in_truth_either
 def test_the_ear_is_told_the_lick_unless_it_is_to_be_blind(monkeypatch: pytest.MonkeyPatch) -> None:
     told: list[Sequence[Expectation]] = []
 
-    def deaf(*args: object, expectations: Sequence[Expectation], **how: object) -> Iterator[object]:
-        told.append(expectations)
-        return iter(())
+    def telling(sound: np.ndarray, rate: int) -> Callable[[Sequence[Expectation]], Hearing]:
+        def hear(expected: Sequence[Expectation]) -> Hearing:
+            told.append(expected)
+            return listener(sound, rate)(())
 
-    monkeypatch.setattr(verdicts, "listened", deaf)
+        return hear
+
+    monkeypatch.setattr(verdicts, "listener", telling)
     for how in ({}, {"blind": True}, {"found": True}):
         _one("tally-stick", "sim", FAITHFUL, 80.0, 3, **how)
     lick = verdicts.lick_of(Planned(lick="tally-stick", tempo_half_bpm=80.0, mutation="", sound="", seed=0))
     assert {one.midi for one in told[0]} >= {note.midi for note in lick.notes}
-    assert [len(some) for some in told[1:]] == [0, 0]
+    assert {one.midi for one in told[3]} >= {note.midi for note in lick.notes}
+    assert [len(some) for some in told[1:3]] == [0, 0]
+    assert len(told) == 4
 
 
 def test_a_run_prints_tables_and_keeps_sounds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

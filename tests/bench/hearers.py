@@ -7,7 +7,7 @@ yinfft over the 2048 samples that follow. It runs at whatever rate a take has.
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -28,6 +28,11 @@ def heard(take: Take) -> list[NoteEvent]:
 def heard_in_file(take: Take) -> list[NoteEvent]:
     """What our ear hears in a take that is written as a 16-bit file, as `sevenfall hear` does; any rate."""
     return list(_in_file(take).notes)
+
+
+def listener(sound: np.ndarray, rate: int) -> Callable[[Sequence[Expectation]], Hearing]:
+    """Who hears this sound as often as wanted, told what to expect, or told nothing."""
+    return partial(hearing, Take(nps=1.0, truth=(), sound=sound, rate=rate))
 
 
 def hearing(take: Take, expectations: Sequence[Expectation] = (), *, in_file: bool = False) -> Hearing:

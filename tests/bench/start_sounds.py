@@ -10,12 +10,15 @@ from pathlib import Path
 import numpy as np
 
 from feedback.errors import CannotDo
+from feedback.judges.limits import Limits
 from feedback.performance import Performance
+from feedback.placing import not_found, placed
 from feedback.player import render
 from feedback.sound.banjo import Banjo
-from listener.ear import Ear
-from listener.notes import NoteEvent, standing
+from feedback.takes import judge_placed
+from routines.outcome import PassOutcome
 from tests.bench.fluid import font_path, through_font, with_noise
+from tests.bench.hearers import listener
 from tests.bench.start_takes import Take
 from tests.bench.train.disturbances import DISTURBANCES
 
@@ -67,11 +70,13 @@ def sounded(take: Take, font: str) -> np.ndarray:
     return with_noise(sound, _NOISE_DBFS, rng)
 
 
-def heard(take: Take, font: str) -> tuple[list[NoteEvent], float]:
-    """What a blind ear hears in a take, by onset, and how long the take is, in seconds."""
-    sound = sounded(take, font)
-    ear = Ear(RATE)
-    return standing([*ear.feed(sound), *ear.flush()])[0], len(sound) / RATE
+def judged(take: Take, font: str) -> PassOutcome:
+    """What is said of a take: found by a blind ear, judged by one that is told the lick, as `judge` does."""
+    listen = listener(sounded(take, font), RATE)
+    blind, limits = listen(()).notes, Limits()
+    place = placed(blind, take.lick, limits)
+    said = not_found(take.lick, limits, None, blind) if place is None else judge_placed(place, listen)
+    return said.outcome
 
 
 def _banjo(take: Take, font: str, rng: np.random.Generator) -> np.ndarray:

@@ -4,8 +4,8 @@
 
 Each kind of take (`tests/bench/start_kinds.py`) is drawn so many times for each sound, the licks taking
 turns, tempos between half and 1.05 of a lick's top tempo, every other round with two small mistakes. An ear
-that knows nothing of the lick listens; start and tempo are looked for in what it heard, and the pass is
-judged. For each kind:
+that knows nothing of the lick listens; start and tempo are looked for in what it heard; one that is told the
+lick listens again, and the pass is judged: all as `judge FILE` does. For each kind:
 
     found    takes in which a start was found within 50 ms of the meant one; the median distance of these
     tempo    takes whose tempo, over the pass, is found within 1 %
@@ -33,13 +33,11 @@ from feedback.grid import Grid
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Circumstances, judge_pass
 from feedback.played import as_heard
-from feedback.takes import judge_events
-from listener.notes import NoteEvent
 from routines.library import all_licks
 from routines.outcome import PassOutcome, SeventhVerdict
 from tests.bench.fluid import font_path
 from tests.bench.start_kinds import KINDS, NOTHING, SAID
-from tests.bench.start_sounds import SIMULATED, SYNTHESISER, heard
+from tests.bench.start_sounds import SIMULATED, SYNTHESISER, judged
 from tests.bench.start_takes import TEMPO_SHARES, Draw, Take
 from tests.bench.workers import workers
 
@@ -118,9 +116,8 @@ def drawn(kind: str, number: int, seed: int = 0) -> Take:
     return {**KINDS, **NOTHING}[kind](draw)
 
 
-def scored(take: Take, events: Sequence[NoteEvent], duration_sec: float) -> Score:
-    """Find and judge the lick in what was heard, and compare."""
-    outcome = judge_events(events, take.lick, Limits(), duration_sec=duration_sec).outcome
+def scored(take: Take, outcome: PassOutcome) -> Score:
+    """Compare what was said of a take with what it is."""
     score = Score(found=int(outcome.start_sec is not None))
     if take.steady is None:
         return score
@@ -165,7 +162,7 @@ def _share(many: int, of: int) -> str:
 def _job(job: tuple[str, str, int, int]) -> Score:
     kind, font, number, seed = job
     take = drawn(kind, number, seed)
-    return scored(take, *heard(take, font))
+    return scored(take, judged(take, font))
 
 
 def _truth(take: Take) -> PassOutcome:

@@ -8,7 +8,8 @@
 Performances are dealt out evenly over licks, tempos and mistakes (`tests.bench.performances`) and made into
 sound by the simulated player (its instrument drawn anew each time) and by FluidSynth; each sound has tables
 of its own. Truth is what the judges say about a flawless hearing of the same performance on the same grid.
-The start is given, as with a click, or (`--found`) looked for in the take, and then the ear listens blind.
+The start is given, as with a click, or (`--found`) looked for in the take; the ear that judges is told the
+lick, or (`--blind`) is not.
 Sounds are kept from run to run (`tests.bench.renders`; some 240 kB each).
 
 Words (`tests.bench.verdict_scores`): how often each word is true and is said; its precision and recall with
@@ -27,19 +28,21 @@ from __future__ import annotations
 
 import argparse
 import time
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
 from feedback.errors import Usage
-from feedback.expect import expectations
 from feedback.grid import Grid
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Circumstances, judge_pass
 from feedback.performance import as_heard
-from feedback.sources import listened
-from feedback.takes import judge_events
-from listener.notes import doubtful, standing
+from feedback.placing import Placed, not_found, placed
+from feedback.takes import judge_placed
+from listener.expecting import Expectation
+from listener.files import Hearing
 from routines.library import load
+from tests.bench.hearers import listener
 from tests.bench.performances import MUTATIONS, Planned, lick_of, performed, plan
 from tests.bench.renders import RATE, SIMULATED, Renders, default_folder
 from tests.bench.verdict_errors import errors
@@ -122,8 +125,8 @@ def compared(planned: Planned, *, renders: Renders, blind: bool = False, found: 
     blind : bool
         Whether the ear is not told what to expect.
     found : bool
-        Whether start and tempo are looked for in the take; the ear is blind then. Truth keeps the true ones,
-        but as no click is known of, drift is taken off there, too.
+        Whether start and tempo are looked for in the take, by a blind ear. Truth keeps the true ones, but as
+        no click is known of, drift is taken off there, too.
 
     Returns
     -------
@@ -139,15 +142,18 @@ def compared(planned: Planned, *, renders: Renders, blind: bool = False, found: 
     rendered = time.perf_counter()
     lick, limits = lick_of(planned), Limits()
     grid = Grid(lick=lick, tempo_half_bpm=planned.tempo_half_bpm, start_sec=played.start_sec, limits=limits)
-    expected = () if blind or found else expectations(grid)
-    source = listened(sound, RATE, until_sec=len(sound) / RATE, expectations=expected)
-    reports = [report for _, some in source for report in some]
-    notes, doubts = standing(reports)[0], doubtful(reports)
-    heard = time.perf_counter()
-    if found:
-        said = judge_events(notes, lick, limits)
+    listen, hearings = listener(sound, RATE), list[Hearing]()
+
+    def listened(expected: Sequence[Expectation]) -> Hearing:
+        hearings.append(listen(() if blind else expected))
+        return hearings[-1]
+
+    place = placed(listened(()).notes, lick, limits) if found else Placed(grid=grid, about=Circumstances())
+    if place is None:
+        said = not_found(lick, limits, None, hearings[-1].notes)
     else:
-        said = judge_pass(grid, notes, Circumstances(doubtful=doubts))
+        said = judge_placed(place, listened)
+    heard = time.perf_counter()
     about = Circumstances(start_found=found)
     flawless = as_heard(played)
     truth = judge_pass(grid, flawless, about)
@@ -165,8 +171,8 @@ def compared(planned: Planned, *, renders: Renders, blind: bool = False, found: 
         truth=truth,
         said=said,
         played=tuple(flawless),
-        heard=tuple(notes),
-        doubtful=tuple(doubts),
+        heard=hearings[-1].notes,
+        doubtful=hearings[-1].doubtful,
         items=items_of(truth, said, nearly),
         render_sec=rendered - begun,
         listen_sec=heard - rendered,
