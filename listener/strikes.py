@@ -170,20 +170,29 @@ class StrikeFinder:
 
 
 class _Slope:
-    """Moves a strike to where the energy of the signal's slope rises most."""
+    """Moves a strike to where the energy of the signal's slope rises most, and on from a mere foreshock.
+
+    A pick that touches the string before it lets go is heard, out of silence, as the greater rise of the two.
+    """
 
     _BACK_SEC, _FORWARD_SEC = 0.010, 0.013  # out of silence, a frame is struck as soon as it touches
+    _FAR_SEC = 0.0165  # so far forward when a foreshock came first; more is not known by then
     _AFTER_SEC, _BEFORE_SEC = 0.002, 0.003
     _BELL_SEC, _BIAS_SEC = 0.004, 0.001  # the frame's own time is late by the bias
     _STEP = 8
+    _FORESHOCK = 8.0  # rises so many times over what it rose to at first: there the string was let go
+    _SOON_SEC, _LATE_SEC = 0.0045, 0.013
     _FAINT = 1e-3  # share of the energy around, so that silence divides by something
 
     def __init__(self, rate: int) -> None:
         self._after, self._before = round(self._AFTER_SEC * rate), round(self._BEFORE_SEC * rate)
         self._bias, bell = round(self._BIAS_SEC * rate), self._BELL_SEC * rate
-        self._offsets = np.arange(-round(self._BACK_SEC * rate), round(self._FORWARD_SEC * rate), self._STEP)
-        self._penalty = 0.5 * (self._offsets / bell) ** 2
-        self.reach = self._before + self._after + round((self._BACK_SEC + self._FORWARD_SEC) * rate)
+        self._soon, self._late = (round(sec * rate / self._STEP) for sec in (self._SOON_SEC, self._LATE_SEC))
+        self._offsets = np.arange(-round(self._BACK_SEC * rate), round(self._FAR_SEC * rate), self._STEP)
+        near = self._offsets < round(self._FORWARD_SEC * rate)
+        self._penalty = np.where(near, 0.5 * (self._offsets / bell) ** 2, np.inf)
+        self._around = self._before + self._STEP * (np.count_nonzero(near) - 1) + self._after
+        self.reach = self._before + self._after + round((self._BACK_SEC + self._FAR_SEC) * rate)
 
     def steepest(self, past: Past, middle: int) -> int:
         """Where, around the sample `middle`, the slope's energy rises most."""
@@ -194,6 +203,12 @@ class _Slope:
         at = self._before + np.arange(len(self._offsets)) * self._STEP
         rise_to = (energy[at + self._after] - energy[at]) / self._after
         rise_from = (energy[at] - energy[at - self._before]) / self._before
-        faint = self._FAINT * energy[-1] / len(slope) + 1e-20
-        score = np.log((rise_to + faint) / (rise_from + faint)) - self._penalty
-        return middle - self._bias + int(self._offsets[int(score.argmax())])
+        faint = self._FAINT * energy[self._around] / self._around + 1e-20
+        rise = (rise_to + faint) / (rise_from + faint)
+        best = int((np.log(rise) - self._penalty).argmax())
+        later = slice(best + self._soon, best + self._late)
+        first = rise_to[best : best + self._soon].max() + faint
+        again = np.minimum(rise[later], rise_to[later] / first)
+        if len(again) and again.max() > self._FORESHOCK:
+            best += self._soon + int(rise[later].argmax())
+        return middle - self._bias + int(self._offsets[best])

@@ -68,3 +68,27 @@ def test_a_reset_finder_finds_the_same_again() -> None:
         runs.append(found)
     assert runs[0] == runs[1]
     assert any(runs[0])
+
+
+def _begins(sound: np.ndarray, rate: int) -> float:
+    """When the first strong strike after the beginning of the hiss came, in seconds."""
+    return next(s.sample / rate for s, _ in _found(sound, rate) if s.strength > 0.3 and s.sample > 0.1 * rate)
+
+
+@pytest.mark.parametrize("rate", [44100, 48000])
+@pytest.mark.parametrize("under_db", [20.0, 24.0, 28.0])
+def test_out_of_silence_a_string_is_struck_where_it_is_let_go(rate: int, under_db: float) -> None:
+    begin, length = round(0.3 * rate), round(0.009 * rate)
+    sound = plucked(rate, [(0.3, 57, 0.2)], duration_sec=0.6)
+    assert _begins(sound, rate) == pytest.approx(0.3, abs=0.002)
+    touch = np.random.default_rng(3).standard_normal(length + 47)
+    touch = np.convolve(touch, np.ones(48), "valid") * np.hanning(length)  # duller than the string
+    loudness = np.sqrt(np.mean(sound[begin : begin + length] ** 2) / np.mean(touch**2))
+    sound[begin - length : begin] += (touch * loudness * 10 ** (-under_db / 20)).astype(np.float32)
+    assert _begins(sound, rate) == pytest.approx(0.3, abs=0.002)
+
+
+@pytest.mark.parametrize("louder_db", [-3.0, 0.0, 3.0, 6.0])
+def test_a_pinch_that_is_spread_is_timed_by_its_first_voice(louder_db: float) -> None:
+    notes = [(0.3, 55, 0.1), (0.309, 67, 0.1 * 10 ** (louder_db / 20))]
+    assert _begins(plucked(44100, notes, duration_sec=0.6), 44100) == pytest.approx(0.3, abs=0.002)
