@@ -186,6 +186,19 @@ _case(
 _case("hurry-exactly-half-w", A, "b1e7-b2e1 -11ms", "hurry -11; steady; clean")
 _case("hurry-while-others-keep-within-w-4", A, "b1e7-b2e1 -15ms; b2e3 +65ms", "b2e3 late; hurry -15; hurried")
 _case("hurry-but-others-stray-as-well", A, "b1e7-b2e1 -15ms; b2e3 +67ms", "b2e3 late; hurry -15; steady")
+_case(
+    "ahead-of-the-change-is-no-hurry",
+    A,
+    "b1e8 -9ms; b2e1 -95ms",
+    "b2e1 early; 7 b1e8 ahead; hurry -4.5; steady",
+)
+_case("ahead-and-hurried", A, "b1e7 -15ms; b1e8 -15ms; b2e1 -51ms", "b2e1 early; hurry -15; hurried")
+_case(
+    "half-an-eighth-is-hurry-still",
+    A,
+    "b1e7 -15ms; b1e8 -15ms; b2e1 -50ms",
+    "b2e1 early; hurry -26.67; hurried",
+)
 _case("no-change-no-hurry", lick("3/0 2/0 1/0 5/0 2/0 1/0 5/0 1/0", "G"), "", "hurry none; steady; clean")
 
 # --- Windows

@@ -154,6 +154,8 @@ class Hurry:
 def hurry_at_change(grid: Grid, rests_sec: dict[int, float]) -> Hurry | None:
     """Measure the hurry at each change and return the worst.
 
+    What came more than half an eighth sooner was played ahead of its place, which is no hurry and no fault.
+
     Parameters
     ----------
     grid : Grid
@@ -171,10 +173,11 @@ def hurry_at_change(grid: Grid, rests_sec: dict[int, float]) -> Hurry | None:
     for due in sorted({ask.due_note for ask in grid.lick.sevenths if ask.due_note is not None}):
         last = strokes.index(notes[due].onset_quarters)
         near = strokes[max(0, last - 2) : last + 1]
-        here = [index for index in rests_sec if notes[index].onset_quarters in near]
-        others = [rest for index, rest in rests_sec.items() if index not in here]
+        around = [index for index in rests_sec if notes[index].onset_quarters in near]
+        here = [rests_sec[k] for k in around if rests_sec[k] >= -grid.eighth_sec / 2 - HAIR_SEC]
+        others = [rest for index, rest in rests_sec.items() if index not in around]
         if len(here) >= 2 and others:
-            found.append(Hurry(mean_sec=mean(rests_sec[index] for index in here), others_sec=mean(others)))
+            found.append(Hurry(mean_sec=mean(here), others_sec=mean(others)))
     return min(found, key=lambda hurry: hurry.mean_sec, default=None)
 
 
