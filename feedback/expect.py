@@ -20,7 +20,8 @@ LATE = 0.1
 """Weight of the same pitch half an eighth late."""
 
 LAST = 0.3
-"""Weight of a last seven that comes as late as it may."""
+"""Weight of a last seven that comes so late that it is struck with the next note; it may come later still.
+The weighers learnt from takes without it (`asked_at` alone): they take it as one more expected pitch."""
 
 SLIP = 0.03
 """Weight of each pitch that is likely to come in its place."""

@@ -21,7 +21,7 @@ def _tally(hits: int) -> Tally:
 
 def _result(kind: str, *hits: int, kept: bool = True) -> Result:
     tallies = tuple(_tally(number) for number in hits)
-    return Result(kind=kind, found=34, asked=35, kept=kept, gain=0.02, tallies=tallies)
+    return Result(kind=kind, found=34, asked=35, kept=kept, tallies=tallies)
 
 
 def test_a_player_follows_the_list_in_order_and_slips_now_and_then() -> None:

@@ -26,7 +26,7 @@ NOWHERE = Renders(folder=None)
 PLANNED = Planned(
     lick="tally-stick", tempo_half_bpm=80.0, sound="sim", seed=3, kinds=(LEFT_OUT, "half step off")
 )
-SLIP = Slip(kind=LEFT_OUT, target=0, due_sec=1.0, asked=(60, 62), played=None)
+SLIP = Slip(kind=LEFT_OUT, target=0, due_sec=1.0, until_sec=1.1, asked=(60, 62), played=None)
 
 
 def event(onset_sec: float, midi: int, confidence: float = 0.9) -> NoteEvent:

@@ -54,8 +54,6 @@ class Result:
         Of the list.
     kept : bool
         Whether what was learnt was kept.
-    gain : float
-        Of F on the composed rolls; 0 where nothing was tried.
     tallies : tuple of Tally
         In the order of `HEARD`.
     """
@@ -64,7 +62,6 @@ class Result:
     found: int
     asked: int
     kept: bool
-    gain: float
     tallies: tuple[Tally, ...]
 
 
@@ -125,7 +122,6 @@ def result(name: str, seed: int, *, notes_folder: Path | None) -> Result:
         found=sum(one is not None for one in known.found),
         asked=len(known.found),
         kept=kept,
-        gain=known.tried.after - known.tried.before if known.tried else 0.0,
         tallies=tuple(tallies),
     )
 

@@ -5,11 +5,12 @@ in equal steps from `TEMPO_SHARES[0]` to `TEMPO_SHARES[1]` of a lick's top tempo
 that a lick has no place for goes to the one whose turn is next. One performance in ten has one slip, the
 others two.
 
-Conventions: *false* is a standing note at an asked pitch, within half an eighth of its due time, that no
-played note of that pitch within 50 ms explains. *Withdrawn* and *doubtful* are the same of what was said
-early and taken back, and of what was called doubtful; one slip may be more than one of these. *Instead* says
-whether a note that was played in the place of another was heard at the pitch that was played. *Confirmed* are
-the faithful notes of the same performances that were heard, at their pitch within 50 ms.
+Conventions: *false* is a standing note at an asked pitch, within half an eighth of its due time (a last
+seven: up to `tests.bench.unplayed.LAST_EIGHTHS` after it), that no played note of that pitch within 50 ms
+explains. *Withdrawn* and *doubtful* are the same of what was said early and taken back, and of what was
+called doubtful; one slip may be more than one of these. *Instead* says whether a note that was played in the
+place of another was heard at the pitch that was played. *Confirmed* are the faithful notes of the same
+performances that were heard, at their pitch within 50 ms.
 """
 
 from __future__ import annotations
@@ -166,7 +167,7 @@ def claimed(planned: Planned, *, renders: Renders) -> Claimed:
     reached = [(note.arrive_sec, note.midi) for note in played.notes if note.arrive_sec is not None]
     instead = {slip.target: _answers(slip, truth) for slip in made.slips if slip.played is not None}
     hits = [{place for place, _ in matched(truth, _notes(one.notes), TOLERANCE_SEC)} for one in hearings]
-    within_sec = 0.5 * made.grid.eighth_sec
+    half_sec = 0.5 * made.grid.eighth_sec
     return Claimed(
         planned=planned,
         slips=made.slips,
@@ -175,15 +176,14 @@ def claimed(planned: Planned, *, renders: Renders) -> Claimed:
                 sorted(
                     note.midi
                     for note in played.notes
-                    if note.onset_sec < slip.due_sec - within_sec < note.onset_sec + note.duration_sec
+                    if note.onset_sec < slip.due_sec - half_sec < note.onset_sec + note.duration_sec
                 )
             )
             for slip in made.slips
         ),
         claims=tuple(
             tuple(
-                _claim(slip, one, truth, within_sec, instead.get(slip.target, -1) in hit)
-                for slip in made.slips
+                _claim(slip, one, truth, half_sec, instead.get(slip.target, -1) in hit) for slip in made.slips
             )
             for one, hit in zip(hearings, hits, strict=True)
         ),
@@ -195,7 +195,7 @@ def claimed(planned: Planned, *, renders: Renders) -> Claimed:
 
 
 def unexplained(
-    slip: Slip, events: Sequence[NoteEvent], truth: Sequence[Note], within_sec: float
+    slip: Slip, events: Sequence[NoteEvent], truth: Sequence[Note], before_sec: float
 ) -> tuple[NoteEvent, ...]:
     """Events that say that an asked note came, and that no played note explains.
 
@@ -205,21 +205,21 @@ def unexplained(
     events : sequence of NoteEvent
     truth : sequence of (float, int)
         What was played.
-    within_sec : float
-        How far from its due time an event is about the asked note.
+    before_sec : float
+        How long before its due time an event is about the asked note.
     """
     return tuple(
         event
         for event in events
         if event.midi in slip.asked
-        and abs(event.onset_sec - slip.due_sec) <= within_sec
+        and slip.due_sec - before_sec <= event.onset_sec <= slip.until_sec
         and not any(midi == event.midi and abs(sec - event.onset_sec) <= TOLERANCE_SEC for sec, midi in truth)
     )
 
 
-def _claim(slip: Slip, heard: Hearing, truth: Sequence[Note], within_sec: float, instead: bool) -> Claim:
+def _claim(slip: Slip, heard: Hearing, truth: Sequence[Note], before_sec: float, instead: bool) -> Claim:
     said = (heard.notes, heard.withdrawn, heard.doubtful)
-    false, withdrawn, doubtful = (unexplained(slip, events, truth, within_sec) for events in said)
+    false, withdrawn, doubtful = (unexplained(slip, events, truth, before_sec) for events in said)
     return Claim(
         false=false,
         withdrawn=withdrawn,

@@ -89,6 +89,8 @@ def run(args: argparse.Namespace) -> int:
         raise Usage(
             f"{args.seeds} seeds, {args.count} omissions, {args.processes} processes: 1 and more are accepted"
         )
+    if args.takes and CONFIRMATIONS in args.only and len(args.only) == 1:
+        raise Usage("--takes and --only confirmations: of a folder of takes there are none")
     names = rows_named(word for word in args.rows if word != GENERAL)
     with workers(args.processes) as mapped:
         if args.takes:

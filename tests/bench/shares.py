@@ -4,7 +4,8 @@ The problem: the notes of one performance are heard well or badly together, perf
 interval of a share is therefore Wilson's (1927) of 90 %, for as many items as a simple random sample would
 need to be as sure: their number over the design effect (Kish 1965), which is the variance of the share over
 performances against that of independent items, at least 1. Unlike a bootstrap it says something where no
-error was seen, and it needs no random numbers.
+error was seen, and it needs no random numbers; but there the variance over performances is nought, items
+count as independent, and where one performance holds many of them the bound is too kind.
 """
 
 from __future__ import annotations

@@ -39,7 +39,7 @@ from tests.bench.fluid import font_path
 from tests.bench.start_kinds import KINDS, NOTHING, SAID
 from tests.bench.start_sounds import SIMULATED, SYNTHESISER, judged
 from tests.bench.start_takes import TEMPO_SHARES, Draw, Take
-from tests.bench.workers import workers
+from tests.bench.workers import usable, workers
 
 HELP = "find the lick and its tempo in takes without a click"
 
@@ -67,7 +67,7 @@ def run(args: argparse.Namespace) -> int:
     if args.takes < 1 or args.processes < 1 or args.seed < 0:
         raise Usage("1 take and 1 process or more, and a seed of 0 or more, are accepted")
     kinds = [kind for kind in args.kinds or [*KINDS, *NOTHING] if kind not in SAID or _speaks(kind)]
-    fonts = args.font or [SIMULATED, "fluid"]
+    fonts = args.font or list(usable([SIMULATED, "fluid"]))
     for font in set(fonts) - {SIMULATED}:
         font_path(font)
     with workers(args.processes) as mapped:

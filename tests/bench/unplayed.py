@@ -20,6 +20,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from feedback.candidates import last_sevens
 from feedback.grid import Grid
 from feedback.judges.limits import Limits
 from feedback.performance import perform
@@ -43,6 +44,9 @@ KINDS = (LEFT_OUT, *REPLACED)
 LEAD_SEC = 0.5
 """How long a take lasts before the lick begins."""
 
+LAST_EIGHTHS = 1.2
+"""So many eighths after its time a left out last seven may be heard by an ear that expects it."""
+
 _APART_QUARTERS = 1.0
 _HAIR = 1e-9
 _MOVED = ("pick", "hammer", "pull")
@@ -59,6 +63,9 @@ class Slip:
     target : int
         Index in `Lick.notes`.
     due_sec : float
+    until_sec : float
+        So late it may still be that note: half an eighth; a last seven, which is expected even after the next
+        stroke, `LAST_EIGHTHS`.
     asked : tuple of int
         Pitches that the ear is told to expect of it.
     played : PlayedNote or None
@@ -68,6 +75,7 @@ class Slip:
     kind: str
     target: int
     due_sec: float
+    until_sec: float
     asked: tuple[int, ...]
     played: PlayedNote | None
 
@@ -83,14 +91,11 @@ class Altered:
     grid : Grid
         Of the lick as it is written.
     slips : tuple of Slip
-    faithful : tuple of int
-        Targets to which nothing was done.
     """
 
     performance: Performance
     grid: Grid
     slips: tuple[Slip, ...]
-    faithful: tuple[int, ...]
 
 
 def altered(lick: Lick, *, tempo_half_bpm: float, seed: int, kinds: Sequence[str]) -> Altered:
@@ -132,7 +137,6 @@ def altered(lick: Lick, *, tempo_half_bpm: float, seed: int, kinds: Sequence[str
         performance=replace(faithful, notes=_ringing(faithful, hand, slips, rng), mistakes=tuple(kinds)),
         grid=grid,
         slips=tuple(slips),
-        faithful=tuple(k for k in range(len(lick.notes)) if all(k != slip.target for slip in slips)),
     )
 
 
@@ -161,7 +165,15 @@ class _Hand:
 
     def slip(self, kind: str, target: int, new: PlayedNote | None) -> Slip:
         due_sec = self.grid.due_sec(self._lick.notes[target].onset_quarters)
-        return Slip(kind=kind, target=target, due_sec=due_sec, asked=self._asked(target), played=new)
+        last = target in last_sevens(self._lick.sevenths)
+        return Slip(
+            kind=kind,
+            target=target,
+            due_sec=due_sec,
+            until_sec=due_sec + (LAST_EIGHTHS if last else 0.5) * self.grid.eighth_sec,
+            asked=self._asked(target),
+            played=new,
+        )
 
     def choices(self, kind: str, target: int) -> Iterator[PlayedNote | None]:
         """What may be played in the place of a target; None where nothing."""

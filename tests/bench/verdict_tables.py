@@ -66,6 +66,7 @@ def word_line(score: WordScore) -> str:
     return (
         f"{name:22} {score.true:6} {score.said:6}  {_marked(score.precision):28}  "
         f"{_marked(score.recall):28}  {unclear:>7}  {of_all:>6}  {score.errors}, {score.at_limit}"
+        + ("" if score.true else "  < never true")
     )
 
 
