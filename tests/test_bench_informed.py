@@ -74,12 +74,10 @@ def both(blind: int, informed: int, truth: tuple[Played, ...] = TRUTH) -> TwoEar
 
 
 def asked(truth: tuple[Played, ...], seed: int) -> np.ndarray:
-    """How far from its note, all of one pitch, each ask lies that one answers."""
-    asks = [one for one in asked_of(truth, nps=8.0, seed=seed) if one.weight > 0.5]
-    told = np.array([one.onset_sec for one in asks if one.midi == truth[0].midi])
-    due = np.array([note.onset_sec for note in truth])
-    off: np.ndarray = told - due[np.abs(told[:, None] - due).argmin(axis=1)]
-    return off
+    """How far from its note each ask lies, where all that is played is asked for."""
+    told = [one for one in asked_of(truth, nps=8.0, seed=seed, as_played=True) if one.weight > 0.5]
+    assert [one.midi for one in told] == [note.midi for note in truth]
+    return np.array([one.onset_sec for one in told]) - [note.onset_sec for note in truth]
 
 
 def test_what_was_played_is_asked_for_give_or_take_a_lean_and_some_unevenness() -> None:

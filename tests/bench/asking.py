@@ -40,7 +40,12 @@ _OTHERS = (-12, -2, -1, 1, 2, 12)
 
 
 def asked_of(
-    truth: Sequence[Played], *, nps: float, seed: int, drone_midi: int = DRONE_MIDI
+    truth: Sequence[Played],
+    *,
+    nps: float,
+    seed: int,
+    drone_midi: int = DRONE_MIDI,
+    as_played: bool = False,
 ) -> tuple[Expectation, ...]:
     """What may have been asked for where this was played.
 
@@ -53,6 +58,8 @@ def asked_of(
         Of how far the playing is from what was asked, 0 or more.
     drone_midi : int
         Pitch of the open fifth string.
+    as_played : bool
+        Whether all that was played was asked for, and nothing else.
 
     Returns
     -------
@@ -66,6 +73,9 @@ def asked_of(
     for note, off_sec, what in zip(truth, each_sec.tolist(), rng.random(len(truth)).tolist(), strict=True):
         sec = note.onset_sec + lean_sec + off_sec
         other = note.midi + int(rng.choice(_OTHERS))
+        if as_played:
+            places.append((sec, note.midi))
+            continue
         if what < OTHER_PITCH:
             places.append((sec, other))
         elif what < 1.0 - NOT_ASKED:

@@ -48,29 +48,30 @@ class TwoEars:
     took_sec: float
 
 
-def heard_roll(job: tuple[str, int, float]) -> TwoEars:
+def heard_roll(job: tuple[str, int, float], as_played: bool = False) -> TwoEars:
     """Random rolls: an instrument of `SOUNDS`, which seed, from 0, and eighths a second of `GENERAL_NPS`."""
     sound, number, nps = job
     begun = work_sec()
     seed = general_seed(number, nps)
     passage = roll(seed, nps=nps)
-    return _heard(SOUNDS[sound].take(passage), passage, seed, begun)
+    return _heard(SOUNDS[sound].take(passage), passage, seed, begun, as_played=as_played)
 
 
-def heard_row(job: tuple[str, str, int]) -> TwoEars:
+def heard_row(job: tuple[str, str, int], as_played: bool = False) -> TwoEars:
     """A row of `ROWS` on an instrument of `SOUNDS`, and which seed, from 0."""
     name, sound, number = job
     begun = work_sec()
     row, seed = ROWS[name], FIRST_SEED + number
     passage = row.play(seed)
     take = row.change(SOUNDS[sound].take(passage), seed)
-    return _heard(take, passage, seed, begun, in_file=row.listen is heard_in_file, counts=row.counts)
+    in_file = row.listen is heard_in_file
+    return _heard(take, passage, seed, begun, in_file=in_file, counts=row.counts, as_played=as_played)
 
 
-def heard_take(job: tuple[Take, int]) -> TwoEars:
+def heard_take(job: tuple[Take, int], as_played: bool = False) -> TwoEars:
     """A take of a folder, and the seed of what is asked for."""
     take, seed = job
-    return _heard(take, None, seed, work_sec())
+    return _heard(take, None, seed, work_sec(), as_played=as_played)
 
 
 def _heard(
@@ -81,10 +82,10 @@ def _heard(
     *,
     in_file: bool = False,
     counts: Iterable[Count] = (),
+    as_played: bool = False,
 ) -> TwoEars:
-    hearings = tuple(
-        hearing(take, told, in_file=in_file) for told in ((), _expectations(take, passage, seed))
-    )
+    asked = _expectations(take, passage, seed, as_played=as_played)
+    hearings = tuple(hearing(take, told, in_file=in_file) for told in ((), asked))
     return TwoEars(
         nps=take.nps,
         truth=take.truth,
@@ -94,8 +95,10 @@ def _heard(
     )
 
 
-def _expectations(take: Take, passage: Passage | None, seed: int) -> Sequence[Expectation]:
+def _expectations(
+    take: Take, passage: Passage | None, seed: int, *, as_played: bool
+) -> Sequence[Expectation]:
     if not take.truth:
         return asked_of_nobody(seed, len(take.sound) / take.rate)
     drone = DRONE_MIDI if passage is None else passage.performance.open_midi[5]
-    return asked_of(take.truth, nps=take.nps, seed=seed, drone_midi=drone)
+    return asked_of(take.truth, nps=take.nps, seed=seed, drone_midi=drone, as_played=as_played)
