@@ -69,7 +69,7 @@ class EarSettings:
     again_sec: float = 0.045
     sure: float = 0.95
     company_sec: float = 1.5
-    faint_db: float = 28.0
+    faint_db: float = 25.0
     unled_sec: float = 0.05
     unled_level_db: float = -55.0
 
