@@ -92,6 +92,12 @@ def test_false_is_an_asked_pitch_near_its_time_that_nothing_played_explains(
     assert unexplained(SLIP, [heard], played, 0.1) == ((heard,) if false else ())
 
 
+def test_a_left_out_last_seven_may_be_heard_as_late_as_it_is_expected() -> None:
+    last = replace(SLIP, until_sec=1.24)
+    for sec, false in ((0.89, False), (1.2, True), (1.25, False)):
+        assert bool(unexplained(last, [event(sec, 60)], (), 0.1)) is false
+
+
 def test_an_honest_ear_confirms_what_was_played_and_nothing_else() -> None:
     one = claimed(PLANNED, renders=NOWHERE)
     assert [slip.kind for slip in one.slips] == list(PLANNED.kinds)

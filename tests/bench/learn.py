@@ -28,7 +28,7 @@ import numpy as np
 
 from feedback.errors import CannotDo, Usage
 from listener.views import LOOKS
-from tests.bench.files import beside
+from tests.bench.files import beside, save_arrays, weights_file
 from tests.bench.train.fontnotes import ASIDE, LEARN, build
 from tests.bench.train.gather import Gathered, gathered
 
@@ -81,9 +81,7 @@ def run(args: argparse.Namespace) -> int:
     counts = (args.takes, args.near, args.far, args.repeat, args.workers, args.epochs or 1)
     if min(counts) < 1 or args.epochs == 0:
         raise Usage("--takes, --near, --far, --repeat, --workers and --epochs: accepted is 1 and more")
-    out = Path(args.output)
-    if out.suffix != ".npz" or not out.parent.is_dir():
-        raise Usage(f"{out}: a name that ends with .npz, in a folder that is there, is needed")
+    out = weights_file(args.output)
     try:
         from tests.bench.train.learning import RECIPES
     except ImportError as error:
@@ -144,7 +142,7 @@ def _learn_look(path: Path, first: Recipe, takes: Takes, args: argparse.Namespac
         figures.append(row)
         if number == 0:
             arrays = net.arrays() | {"least_confidence": np.array(limit, np.float32)}
-            beside(path, partial(_save, arrays))
+            beside(path, partial(save_arrays, arrays))
     return {
         "commit": args.commit,
         "sounds": list(_SOUNDS),
@@ -169,7 +167,3 @@ def _command(args: argparse.Namespace) -> str:
     given = [f"--{name} {getattr(args, name)}" for name in names if getattr(args, name) is not None]
     given.append(f"--look {' '.join(args.look)}")
     return " ".join(["python -m tests.bench learn", *given])
-
-
-def _save(arrays: dict[str, np.ndarray], path: Path) -> None:
-    np.savez(path, **arrays)

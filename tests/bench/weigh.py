@@ -20,7 +20,7 @@ from pathlib import Path
 import numpy as np
 
 from feedback.errors import CannotDo, Usage
-from tests.bench.files import beside
+from tests.bench.files import beside, save_arrays, weights_file
 from tests.bench.train.fontnotes import build
 from tests.bench.train.weighing import gathered
 
@@ -45,9 +45,7 @@ def run(args: argparse.Namespace) -> int:
     """Learn, print, write."""
     if min(args.takes, args.ways, args.workers) < 1:
         raise Usage("--takes, --ways and --workers: accepted is 1 and more")
-    out = Path(args.output)
-    if out.suffix != ".npz" or not out.parent.is_dir():
-        raise Usage(f"{out}: a name that ends with .npz, in a folder that is there, is needed")
+    out = weights_file(args.output)
     try:
         from tests.bench.train.trusting import trusted
     except ImportError as error:
@@ -64,11 +62,13 @@ def run(args: argparse.Namespace) -> int:
     arrays: dict[str, np.ndarray] = {}
     figures = {}
     for look, rows in found.items():
+        if not len(rows.begun):
+            raise CannotDo(f"{look}: in these takes nothing was struck, there is nothing to learn from")
         learnt, loss = trusted(rows, seed=args.seed)
         arrays |= {f"{look}_{name}": array for name, array in learnt.items()}
         figures[look] = {"pitches": len(rows.begun), "begun": int(rows.begun.sum()), "loss": round(loss, 5)}
         print(f"{look:7}{figures[look]}, {time.monotonic() - began:.0f} s", flush=True)
-    beside(out, partial(_save, arrays))
+    beside(out, partial(save_arrays, arrays))
     told = {
         "made_by": f"python -m tests.bench weigh --takes {args.takes} --ways {args.ways} --seed {args.seed}",
         "commit": args.commit,
@@ -80,7 +80,3 @@ def run(args: argparse.Namespace) -> int:
     beside(out.with_suffix(".json"), lambda path: path.write_text(text, encoding="utf-8"))
     print(f"written: {out} and its JSON")
     return 0
-
-
-def _save(arrays: dict[str, np.ndarray], path: Path) -> None:
-    np.savez(path, **arrays)
