@@ -78,6 +78,12 @@ def late_limits_sec(grid: Grid) -> dict[int, float]:
     return limits
 
 
+def rest_sec(grid: Grid, habits: Habits, target: TargetNote, onset_sec: float) -> float:
+    """How much later than a target is due, the player's habits taken off, a sound came."""
+    due = grid.due_sec(target.onset_quarters)
+    return onset_sec - due - habits.expected_sec(target.onset_quarters, due)
+
+
 def in_time(grid: Grid, index: int, rest_sec: float, late_limits: Mapping[int, float]) -> bool:
     """Whether a sound of a target's pitch with this rest may be that target; `late_limits` of the grid."""
     latest = late_limits.get(index)
@@ -115,8 +121,7 @@ def candidates(
     """
     found = []
     for index, target in enumerate(grid.lick.notes):
-        due = grid.due_sec(target.onset_quarters)
-        rest = sound.onset_sec - due - habits.expected_sec(target.onset_quarters, due)
+        rest = rest_sec(grid, habits, target, sound.onset_sec)
         right = sound.midi == target.midi
         if target.from_midi is not None and bends(grid.lick.notes, index):
             right = not sound.moved and target.midi in (sound.midi, sound.reaches_midi)

@@ -9,14 +9,15 @@ profile; the latest sound check is what counts.
 from __future__ import annotations
 
 import difflib
-import os
 import unicodedata
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from feedback.errors import Usage
 from feedback.settings import home
+from feedback.writing import beside
 
 if TYPE_CHECKING:
     from listener.instrument import Profile
@@ -136,14 +137,7 @@ def save(name: str, profile: Profile, environ: Mapping[str, str] | None = None) 
 
     path = _path(named(name), environ)
     path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.with_name(f".{path.stem}.{os.getpid()}{_SUFFIX}")
-    try:
-        write(profile, beside)
-        os.replace(beside, path)
-    except OSError as error:
-        raise OSError(error.errno, error.strerror, str(path)) from error
-    finally:
-        beside.unlink(missing_ok=True)
+    beside(path, partial(write, profile))
     return path
 
 

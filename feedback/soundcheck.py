@@ -86,6 +86,11 @@ def asked_places(neck: Neck) -> tuple[Place, ...]:
     )
 
 
+def asked_notes(neck: Neck) -> list[Asked]:
+    """The same as the listener takes them: pitches, and the string of each."""
+    return [Asked(neck.midi(place.string, place.fret), place.string) for place in asked_places(neck)]
+
+
 def check(path: str | PathLike[str], neck: Neck) -> Checked:
     """Listen to a recording of the asked notes.
 
@@ -105,8 +110,7 @@ def check(path: str | PathLike[str], neck: Neck) -> Checked:
     Usage
         If the recording is longer than `LONGEST_SEC`.
     """
-    places = asked_places(neck)
-    asked = [Asked(neck.midi(place.string, place.fret), place.string) for place in places]
+    places, asked = asked_places(neck), asked_notes(neck)
     with SoundFile(path) as file:
         duration_sec = file.frames / file.sample_rate
         if duration_sec > LONGEST_SEC:
@@ -143,6 +147,6 @@ def to_play(neck: Neck) -> list[str]:
 def asked_json(neck: Neck) -> list[dict[str, int]]:
     """The same list for programs: string, fret, and pitch of each note in its order."""
     return [
-        {"string": place.string, "fret": place.fret, "midi": neck.midi(place.string, place.fret)}
-        for place in asked_places(neck)
+        {"string": place.string, "fret": place.fret, "midi": note.midi}
+        for place, note in zip(asked_places(neck), asked_notes(neck), strict=True)
     ]

@@ -65,7 +65,7 @@ def judge_take(
         If the start lies beyond the end of the take.
     """
     listen = partial(_hearing, path, ear=ear)
-    place, blind, _ = _laid(path, listen, lick, limits, tempo_half_bpm, start_sec)
+    place, blind = _laid(path, listen, lick, limits, tempo_half_bpm, start_sec)
     if place is None:
         return not_found(lick, limits, tempo_half_bpm, blind.notes if blind else ())
     return judge_placed(place, listen)
@@ -182,7 +182,7 @@ def hear_take(
         expected.
     """
     listen = partial(_hearing, path, ear=ear)
-    place, blind, _ = _laid(path, listen, lick, limits, tempo_half_bpm, start_sec)
+    place, blind = _laid(path, listen, lick, limits, tempo_half_bpm, start_sec)
     if place is None:
         return blind or listen(), None
     return listen(expectations(place.grid, place.about.habits)), place.grid
@@ -195,18 +195,19 @@ def _laid(
     limits: Limits,
     tempo_half_bpm: float | None,
     start_sec: float | None,
-) -> tuple[Placed | None, Hearing | None, float]:
-    """A pass laid on the clock of a file, what was heard to find it, and how long the file is.
+) -> tuple[Placed | None, Hearing | None]:
+    """A pass laid on the clock of a file, and what was heard to find it.
 
     Nothing is listened to where start and tempo are given.
     """
     blind = listen() if tempo_half_bpm is None or start_sec is None else None
-    duration_sec = _duration_sec(path) if blind is None else blind.duration_sec
-    if start_sec is not None and start_sec >= duration_sec:
-        raise Usage(f"start {start_sec:.6g} s: {path} is {duration_sec:.2f} s long")
+    if start_sec is not None:
+        duration_sec = _duration_sec(path) if blind is None else blind.duration_sec
+        if start_sec >= duration_sec:
+            raise Usage(f"start {start_sec:.6g} s: {path} is {duration_sec:.2f} s long")
     events = () if blind is None else blind.notes
     place = placed(events, lick, limits, tempo_half_bpm=tempo_half_bpm, start_sec=start_sec)
-    return place, blind, duration_sec
+    return place, blind
 
 
 def _hearing(

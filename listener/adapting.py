@@ -28,11 +28,14 @@ from listener.scorer import probability
 MOVED = ("weigh", "weigh_bias", "say", "say_bias")
 """Arrays of the network that are moved."""
 
+BESIDE_SEC = 0.008
+"""A strike so near to an onset is neither right nor wrong, if another is nearer."""
+
 NO, YES, EITHER = 0, 1, 2
 """What a pitch is at a strike: not begun, begun, or one that is not asked for."""
 
 _OWN_SEC = {False: 0.015, True: 0.032}  # by whether it is slurred
-_BESIDE_SEC, _SAME_SEC = 0.008, 0.045
+_SAME_SEC = 0.045
 _FAINT_SEC = (-0.020, 0.060)
 _RULED_OUT = -9.0
 
@@ -110,16 +113,44 @@ def labelled(onset_sec: np.ndarray, notes: Sequence[Begun]) -> np.ndarray:
         if not note.counts:
             labels[(away >= _FAINT_SEC[0]) & (away <= _FAINT_SEC[1]), pitch] = EITHER
             continue
-        labels[np.abs(away) <= _BESIDE_SEC, pitch] = EITHER
-        best = int(np.abs(away).argmin())
-        if abs(away[best]) > _OWN_SEC[note.slurred]:
-            continue
-        after = onset_sec - onset_sec[best]
-        labels[(after > 0.0) & (after <= _SAME_SEC), pitch] = EITHER
-        own.append((best, pitch))
+        labels[np.abs(away) <= BESIDE_SEC, pitch] = EITHER
+        best = own_strike(labels, onset_sec, pitch, note.onset_sec, _OWN_SEC[note.slurred])
+        if best is not None:
+            own.append((best, pitch))
     for best, pitch in own:
         labels[best, pitch] = YES
     return labels
+
+
+def own_strike(
+    labels: np.ndarray, onset_sec: np.ndarray, pitch: int, begins_sec: float, within_sec: float
+) -> int | None:
+    """The strike nearest to where a pitch begins; those so soon after it that they are one are `EITHER`.
+
+    Parameters
+    ----------
+    labels : ndarray of uint8, shape (n, PITCHES)
+        Written to.
+    onset_sec : ndarray, shape (n,)
+        Of the strikes, rising; at least one.
+    pitch : int
+        Its column.
+    begins_sec : float
+    within_sec : float
+        One that is farther away is not its own.
+
+    Returns
+    -------
+    int or None
+        Which strike; None where none is near enough.
+    """
+    away = np.abs(onset_sec - begins_sec)
+    best = int(away.argmin())
+    if away[best] > within_sec:
+        return None
+    after = onset_sec - onset_sec[best]
+    labels[(after > 0.0) & (after <= _SAME_SEC), pitch] = EITHER
+    return best
 
 
 def moved(

@@ -9,11 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from listener.adapting import EITHER, NO, YES
 from listener.ear import EarSettings
 from listener.network import HIGH_PITCH, LOW_PITCH, PITCHES
 from listener.strikes import StrikeSettings
 from listener.views import BANDS, FACTS, LONG, LOW_MIDI, STEPS, VIEWS
-from tests.bench.train.features import EITHER, NO, YES, begins_sec, examples, labelled
+from tests.bench.train.features import begins_sec, examples, labelled
 from tests.bench.train.takes import TrueNote, TrueTake
 from tests.plucks import ROLL, plucked
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from feedback.candidates import Pair, bends, in_time, late_limits_sec, together
+from feedback.candidates import Pair, bends, in_time, late_limits_sec, rest_sec, together
 from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
 from listener.notes import NoteEvent
@@ -109,7 +109,7 @@ def note_verdicts(
         else:
             heard_midi = sounds[answered[index].sound].midi
             deviation = answered[index].struck_sec - due
-            rest = deviation - habits.expected_sec(target.onset_quarters, due)
+            rest = rest_sec(grid, habits, target, answered[index].struck_sec)
             word = _word(grid, index, pair, sounds[pair.sound], answered[index], rest)
         verdicts.append(
             NoteVerdict(
@@ -194,8 +194,7 @@ def _thin(
             pitches = {target.midi, target.from_midi} if bends(grid.lick.notes, index) else {target.midi}
             if index in answered or event.midi not in pitches:
                 continue
-            due = grid.due_sec(target.onset_quarters)
-            rest = event.onset_sec - due - habits.expected_sec(target.onset_quarters, due)
+            rest = rest_sec(grid, habits, target, event.onset_sec)
             if in_time(grid, index, rest, limits):
                 may_be.append((abs(rest), index))
         if may_be:

@@ -24,9 +24,8 @@ from pathlib import Path
 import numpy as np
 
 from feedback.errors import Usage
-from feedback.soundcheck import asked_places
+from feedback.soundcheck import asked_notes
 from listener.acquaint import Acquaintance, acquaint
-from listener.asked import Asked
 from listener.ear import Ear, EarSettings
 from listener.instrument import Profile
 from listener.notes import standing
@@ -128,9 +127,7 @@ def result(name: str, seed: int, *, notes_folder: Path | None) -> Result:
 
 def acquainted(outing: Outing) -> Acquaintance:
     """Get to know an instrument by its sound check."""
-    neck = outing.neck
-    asked = [Asked(neck.midi(place.string, place.fret), place.string) for place in asked_places(neck)]
-    return acquaint(outing.asked, outing.takes[0].rate, asked)
+    return acquaint(outing.asked, outing.takes[0].rate, asked_notes(outing.neck))
 
 
 def heard(outing: Outing, profile: Profile | None) -> Tally:

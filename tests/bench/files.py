@@ -1,38 +1,13 @@
-"""Files that the bench writes."""
+"""Files of weights that the bench writes."""
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
 
 from feedback.errors import Usage
-
-
-def beside(path: Path, write: Callable[[Path], object]) -> None:
-    """Write beside, then rename: a reader never finds half a file, and a failure leaves nothing.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-    write : callable
-        Writes the file that it is given, whose name ends as `path` does.
-
-    Raises
-    ------
-    FileNotFoundError
-        If the folder is not there.
-    """
-    if not path.parent.is_dir():
-        raise FileNotFoundError(2, "No such folder", str(path.parent))
-    part = path.with_name(f".{path.stem}.{os.getpid()}{path.suffix}")
-    try:
-        write(part)
-        os.replace(part, path)
-    finally:
-        part.unlink(missing_ok=True)
 
 
 def weights_file(name: str) -> Path:
@@ -55,5 +30,5 @@ def weights_file(name: str) -> Path:
 
 
 def save_arrays(arrays: Mapping[str, np.ndarray], path: Path) -> None:
-    """Write arrays as npz; for `beside`."""
+    """Write arrays as npz; for `feedback.writing.beside`."""
     np.savez(path, **arrays)

@@ -27,8 +27,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from feedback.errors import CannotDo, Usage
+from feedback.writing import beside
 from listener.views import LOOKS
-from tests.bench.files import beside, save_arrays, weights_file
+from tests.bench.files import save_arrays, weights_file
 from tests.bench.train.fontnotes import ASIDE, LEARN, build
 from tests.bench.train.gather import Gathered, gathered
 

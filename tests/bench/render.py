@@ -26,11 +26,11 @@ from feedback.played import Performance, PlayedNote
 from feedback.player import RATES, render
 from feedback.sound.banjo import Banjo
 from feedback.sound.room import limited
+from feedback.writing import beside
 from routines import library
 from routines.errors import BadRoutine
 from routines.lick import quarter_sec
 from routines.tempo import parse_tempo
-from tests.bench.files import beside
 from tests.bench.fluid import FONTS, font_path, through_font, with_noise
 from tests.bench.midi import midi_file
 from tests.bench.rolls import random_rolls

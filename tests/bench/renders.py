@@ -31,7 +31,7 @@ import feedback
 from feedback.played import Performance, PlayedNote
 from feedback.player import render
 from feedback.sound.banjo import Banjo
-from tests.bench.files import beside
+from feedback.writing import beside
 from tests.bench.fluid import font_path, through_font, with_noise
 
 RATE = 44100

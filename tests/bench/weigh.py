@@ -20,7 +20,8 @@ from pathlib import Path
 import numpy as np
 
 from feedback.errors import CannotDo, Usage
-from tests.bench.files import beside, save_arrays, weights_file
+from feedback.writing import beside
+from tests.bench.files import save_arrays, weights_file
 from tests.bench.train.fontnotes import build
 from tests.bench.train.weighing import gathered
 

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from listener.adapting import BESIDE_SEC, EITHER, NO, YES, own_strike
 from listener.ear import Ear, EarSettings
 from listener.expecting import Expectation
 from listener.framing import Past
@@ -26,14 +27,9 @@ from listener.strikes import Strike
 from listener.views import BANDS, FACTS, LOOKS, VIEWS, Look, Span
 from tests.bench.train.takes import TrueNote, TrueTake
 
-NO, YES, EITHER = 0, 1, 2
-"""What a pitch is at a strike: not begun, begun, or one that is not asked for."""
-
 _TUNING_SD_CENTS = 4.0  # how well an ear knows the tuning
 _OWN_SEC = {"pick": 0.015, "choke": 0.015}
 _SLURRED_OWN_SEC = 0.032
-_BESIDE_SEC = 0.008
-_SAME_SEC = 0.045
 _UNASKED_SEC = (-0.020, 0.060)
 _ANYTHING = Expectation(onset_sec=0.0, spread_sec=1.0, midi=LOW_PITCH, weight=1.0)
 
@@ -141,22 +137,18 @@ def labelled(onset_sec: np.ndarray, notes: Sequence[TrueNote]) -> np.ndarray:
         if not note.counts:
             labels[(away >= _UNASKED_SEC[0]) & (away <= _UNASKED_SEC[1]), pitch] = EITHER
             continue
-        labels[np.abs(away) <= _BESIDE_SEC, pitch] = EITHER
+        labels[np.abs(away) <= BESIDE_SEC, pitch] = EITHER
         if note.how == "slide" and note.to_midi is not None and note.arrive_sec is not None:
             # A stroke that slides at once: whether its end is heard as a note of its own is not asked for.
             there = (away >= 0.0) & (onset_sec <= note.arrive_sec + _UNASKED_SEC[1])
             if LOW_PITCH <= note.to_midi <= HIGH_PITCH:
                 labels[there, note.to_midi - LOW_PITCH] = EITHER
         within = _OWN_SEC.get(note.how, _SLURRED_OWN_SEC)
-        begins = np.abs(onset_sec - begins_sec(note))
         on_the_way = (away >= 0.0) & (onset_sec <= begins_sec(note))
         labels[on_the_way, pitch] = EITHER
-        best = int(begins.argmin())
-        if begins[best] > within:
-            continue
-        after = onset_sec - onset_sec[best]
-        labels[(after > 0.0) & (after <= _SAME_SEC), pitch] = EITHER
-        own.append((best, pitch))
+        best = own_strike(labels, onset_sec, pitch, begins_sec(note), within)
+        if best is not None:
+            own.append((best, pitch))
     for best, pitch in own:
         labels[best, pitch] = YES
     return labels

@@ -22,7 +22,7 @@ import numpy as np
 
 from feedback.played import PlayedNote
 from feedback.sound.partials import read_at
-from tests.bench.files import beside
+from feedback.writing import beside
 from tests.bench.train.lines import gone_cents
 
 LEARN: Mapping[int, int] = MappingProxyType({105: 60, 15: 90, 25: 90, 26: 90, 27: 90, 104: 90, 106: 90})

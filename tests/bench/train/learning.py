@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 import torch
 
+from listener.adapting import EITHER, YES
 from listener.views import RANGE_DB
-from tests.bench.train.features import EITHER, YES
 from tests.bench.train.gather import Gathered
 from tests.bench.train.net import Net, coloured
 

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
+from listener.adapting import EITHER, YES
 from listener.ear import Ear, EarSettings
 from listener.expecting import Expectation, Expected
 from listener.framing import Past
@@ -25,7 +26,7 @@ from listener.strikes import Strike
 from listener.views import FACTS, LOOKS
 from listener.weigher import RECENT_SEC, inputs, width
 from tests.bench.train.asked import drawn_asks, expectations_of
-from tests.bench.train.features import EITHER, YES, labelled
+from tests.bench.train.features import labelled
 from tests.bench.train.takes import TrueTake, drawn
 
 WEIGHTS = {"early": "strike-early.npz", "middle": "strike-middle.npz", "full": "strike.npz"}
