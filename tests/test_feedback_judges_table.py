@@ -280,6 +280,32 @@ _case(
 _case("overflow-is-unclear", A, "b1e3 out", "b1e3 unclear; clean", about=Circumstances(deaf=((1.15, 1.25),)))
 _case("heard-in-spite-of-overflow", A, "", "clean", about=Circumstances(deaf=((1.15, 1.25),)))
 _case("overflow-elsewhere", A, "b1e3 out", "b1e3 missed; clean", about=Circumstances(deaf=((1.95, 2.0),)))
+_case("wrong-in-overflow", A, "b1e3 =2/0", "b1e3 unclear; clean", about=Circumstances(deaf=((1.15, 1.25),)))
+_case("early-in-overflow", A, "b1e6 -51ms", "b1e6 unclear; clean", about=Circumstances(deaf=((1.44, 1.46),)))
+_case(
+    "late-just-after-overflow",
+    A,
+    "b1e3 +60ms",
+    "b1e3 unclear; clean",
+    about=Circumstances(deaf=((1.1, 1.2),)),
+)
+_case("added-in-overflow", A, "add 2/0 b1e7.5", "clean", about=Circumstances(deaf=((1.64, 1.66),)))
+_case("added-by-the-cut", A, "add 2/0 b1e7.5", "clean", about=Circumstances(deaf=((1.60, 1.62),)))
+_case(
+    "added-well-after-overflow",
+    A,
+    "add 2/0 b1e7.5",
+    "added 59 foreign; unclean",
+    about=Circumstances(deaf=((1.55, 1.61),)),
+)
+_case(
+    "soft-where-its-sound-was-lost",
+    A,
+    "b1e8 -12dB",
+    "7 b1e8 ? unclear; clean",
+    about=Circumstances(deaf=((1.75, 1.76),)),
+)
+_case("loud-enough-in-spite-of-it", A, "b1e8 -3dB", "clean", about=Circumstances(deaf=((1.75, 1.76),)))
 _case(
     "one-note-serves-one-target", REPEATED, "b1e7 out", "b1e7 missed; 7 b1e7 silent idle; 7 b1e8 due; unclean"
 )
@@ -551,6 +577,34 @@ _case(
     "b2e1 out",
     "b2e1 unclear; 7 b1e8 due unclear; clean",
     about=Circumstances(deaf=((1.75, 1.85),)),
+)
+_case(
+    "late-fall-after-an-overflow-at-its-place",
+    A,
+    "b2e1 out; b2e3 =2/0",
+    "b2e1 unclear; b2e3 wrong; 7 b1e8 due unclear; clean",
+    about=Circumstances(deaf=((1.75, 1.85),)),
+)
+_case(
+    "no-fall-but-an-overflow-where-a-late-one-may-be",
+    A,
+    "b2e1 =1/0",
+    "b2e1 wrong 62; 7 b1e8 due unclear; unclean",
+    about=Circumstances(deaf=((2.11, 2.13),)),
+)
+_case(
+    "late-fall-heard-in-spite-of-another-overflow",
+    A,
+    "b2e1 =1/0; b2e3 =2/0",
+    "b2e1 wrong; b2e3 wrong; 7 b1e8 late to 59; unclean",
+    about=Circumstances(deaf=((2.11, 2.13),)),
+)
+_case(
+    "hanging-where-the-recording-ends",
+    A,
+    "b2e1 =1/0",
+    "b2e1 wrong 62; 7 b1e8 due hanging unasked; unclean",
+    about=Circumstances(deaf=((2.45, float("inf")),)),
 )
 for _ms in (-20, -10, -1, 0, 1, 10):
     # A last seven an eighth late is struck with its own fall: which of the two comes first says nothing.

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
+from feedback.judges.deafness import SPLICE_SEC, Deaf, touches
 from feedback.judges.notes import Answer
 from routines.outcome import Extra
 
@@ -19,7 +20,7 @@ _LET_DOWN_DB = 12.0  # no stroke comes so far under another; a string that was s
 
 
 def extras(
-    grid: Grid, sounds: Sequence[Sound], answered: dict[int, Answer], habits: Habits
+    grid: Grid, sounds: Sequence[Sound], answered: dict[int, Answer], habits: Habits, deaf: Deaf = ()
 ) -> list[tuple[int, Extra]]:
     """The sure notes that no target claims.
 
@@ -29,6 +30,8 @@ def extras(
     sounds : sequence of Sound
     answered : dict of int to Answer
     habits : Habits
+    deaf : Deaf
+        What is new there may be the cut itself, and is left out.
 
     Returns
     -------
@@ -44,6 +47,8 @@ def extras(
     found: list[tuple[int, Extra]] = []
     for number, sound in enumerate(sounds):
         if sound.event in events or sound.moved or not sound.blamed or not begin <= sound.onset_sec < end:
+            continue
+        if touches(deaf, sound.onset_sec - SPLICE_SEC, sound.onset_sec + SPLICE_SEC):
             continue
         twins = [k for k in [*claimed, *(k for k, _ in found)] if sounds[k].midi == sound.midi]
         if any(abs(sounds[k].onset_sec - sound.onset_sec) <= twin_sec for k in twins):

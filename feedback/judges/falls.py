@@ -21,6 +21,7 @@ from dataclasses import dataclass, replace
 
 from feedback.grid import HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
+from feedback.judges.deafness import Deaf, inside, touches
 from feedback.judges.notes import Answer
 from routines.lick import Ask
 from routines.outcome import NoteVerdict, Resolution
@@ -37,6 +38,7 @@ class PassHeard:
     answered : dict of int to Answer
     verdicts : sequence of NoteVerdict
     habits : Habits
+    deaf : Deaf
     """
 
     grid: Grid
@@ -44,6 +46,7 @@ class PassHeard:
     answered: dict[int, Answer]
     verdicts: Sequence[NoteVerdict]
     habits: Habits
+    deaf: Deaf = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,9 +114,14 @@ def where_it_went(heard: PassHeard, ask: Ask) -> Went:
             word, Went(resolution=word, midi=midi, off_sec=off)
         )
     words: tuple[Resolution, ...] = ("resolved", "ahead", "late")
+    lost = inside(heard.deaf)
+    if "resolved" not in own and touches(lost, place - window, place + window):
+        return Went(resolution="unclear")
     for word in words:
         if word in own:
             return replace(own[word], as_asked=as_asked)
+    if touches(lost, earliest, latest):
+        return Went(resolution="unclear")  # the fall may have come where nothing was heard
     for word in words:
         if word in other:
             return replace(other[word], resolution="octave", as_asked=as_asked)

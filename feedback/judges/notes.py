@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from feedback.candidates import Pair, bends, in_time, late_limits_sec, rest_sec, together
 from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
+from feedback.judges.deafness import Deaf, touches
 from listener.notes import NoteEvent
 from routines.outcome import NoteVerdict, Verdict
 
@@ -72,7 +73,7 @@ def note_verdicts(
     pairs: Sequence[Pair],
     answered: dict[int, Answer],
     habits: Habits,
-    deaf: Sequence[tuple[float, float]] = (),
+    deaf: Deaf = (),
     doubtful: Sequence[NoteEvent] = (),
 ) -> list[NoteVerdict]:
     """Judge every target.
@@ -85,8 +86,8 @@ def note_verdicts(
     answered : dict of int to Answer
         From `answers`.
     habits : Habits
-    deaf : sequence of (float, float)
-        Stretches of the take, in seconds, in which the listener could not listen.
+    deaf : Deaf
+        Where the listener could not listen: a target there landed, or is unclear.
     doubtful : sequence of NoteEvent
         What may have come, too thinly to be called heard.
 
@@ -111,6 +112,8 @@ def note_verdicts(
             deviation = answered[index].struck_sec - due
             rest = rest_sec(grid, habits, target, answered[index].struck_sec)
             word = _word(grid, index, pair, sounds[pair.sound], answered[index], rest)
+            if word != "landed" and _in_deaf(grid, index, answered[index].struck_sec, deaf):
+                word = "unclear"
         verdicts.append(
             NoteVerdict(
                 index=index,
@@ -202,15 +205,18 @@ def _thin(
     return found
 
 
-def _cannot_tell(
-    grid: Grid, index: int, by_target: dict[int, Pair], deaf: Sequence[tuple[float, float]]
-) -> bool:
+def _in_deaf(grid: Grid, index: int, struck_sec: float, deaf: Deaf) -> bool:
+    """Whether a target's place, half an eighth around it, or its answer lies where nothing was heard."""
+    due = grid.due_sec(grid.lick.notes[index].onset_quarters)
+    reach = grid.eighth_sec / 2
+    return touches(deaf, due - reach, due + reach) or touches(deaf, struck_sec, struck_sec)
+
+
+def _cannot_tell(grid: Grid, index: int, by_target: dict[int, Pair], deaf: Deaf) -> bool:
     """Whether silence at a target says nothing: deaf, a fresh unison, or the other voice of a pinch."""
     notes = grid.lick.notes
     target = notes[index]
-    due = grid.due_sec(target.onset_quarters)
-    reach = grid.eighth_sec / 2
-    if any(begin - reach <= due <= end + reach for begin, end in deaf):
+    if _in_deaf(grid, index, grid.due_sec(target.onset_quarters), deaf):
         return True
     for pair in by_target.values():
         before = target.onset_quarters - notes[pair.target].onset_quarters

@@ -10,6 +10,7 @@ from collections.abc import Collection, Sequence
 from statistics import median
 
 from feedback.grid import Grid
+from feedback.judges.deafness import LEVEL_SEC, touches
 from feedback.judges.falls import PassHeard, Went, where_it_went
 from routines.lick import Ask
 from routines.outcome import SeventhVerdict
@@ -115,7 +116,14 @@ def _sounded(heard: PassHeard, ask: Ask) -> bool | None:
     verdict = heard.verdicts[ask.note].verdict
     if verdict == "unclear":
         return None
-    return verdict in ("landed", "early", "late")
+    sounded = verdict in ("landed", "early", "late")
+    return None if sounded and _half_lost(heard, ask.note) and _swallowed(heard, ask.note) else sounded
+
+
+def _half_lost(heard: PassHeard, index: int) -> bool:
+    """Whether a part of the sound that tells a note's level was lost."""
+    begin = heard.sounds[heard.answered[index].sound].onset_sec
+    return touches(heard.deaf, begin, begin + LEVEL_SEC)
 
 
 def _swallowed(heard: PassHeard, index: int) -> bool:

@@ -13,6 +13,7 @@ from feedback.candidates import Pair
 from feedback.grid import Grid, Habits
 from feedback.heard import Sound, sounds_of
 from feedback.judges.clean import clean_pass
+from feedback.judges.deafness import Deaf
 from feedback.judges.extras import extras
 from feedback.judges.falls import PassHeard
 from feedback.judges.notes import Answer, answers, note_verdicts
@@ -45,8 +46,8 @@ class Circumstances:
         The start was found from the take: there is no lean, and drift is taken off.
     click_off : bool
         No click held the tempo (off, or thinned): drift is shown and taken off.
-    deaf : sequence of (float, float)
-        Stretches, in seconds of the take, that could not be listened to.
+    deaf : Deaf
+        Stretches that could not be listened to.
     doubtful : sequence of NoteEvent
         What was expected and may have come, too thinly to be called heard: silence there is unclear.
     earlier : sequence of Deviation
@@ -57,7 +58,7 @@ class Circumstances:
 
     start_found: bool = False
     click_off: bool = False
-    deaf: Sequence[tuple[float, float]] = ()
+    deaf: Deaf = ()
     doubtful: Sequence[NoteEvent] = ()
     earlier: Sequence[Deviation] = field(default=())
     habits: Habits = field(default=Habits())
@@ -109,8 +110,10 @@ def judge_pass(grid: Grid, events: Sequence[NoteEvent], circumstances: Circumsta
     sounds = [s for s in sounds_of(events, grid.limits) if _within(grid, s)]
     pairs, answered, habits, played = _settle(grid, sounds, about)
     verdicts = note_verdicts(grid, sounds, pairs, answered, habits, about.deaf, about.doubtful)
-    added = [extra for _, extra in extras(grid, sounds, answered, habits)]
-    heard = PassHeard(grid=grid, sounds=sounds, answered=answered, verdicts=verdicts, habits=habits)
+    added = [extra for _, extra in extras(grid, sounds, answered, habits, about.deaf)]
+    heard = PassHeard(
+        grid=grid, sounds=sounds, answered=answered, verdicts=verdicts, habits=habits, deaf=about.deaf
+    )
     sevenths = guide_verdicts(heard, grid.lick.sevenths)
     thirds = guide_verdicts(heard, grid.lick.thirds)
     right = {pair.target for pair in pairs if pair.right and pair.sure}
