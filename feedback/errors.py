@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from typing import NoReturn
+
+INTERRUPTED = 130
+"""Exit code where the player interrupted."""
 
 
 class Usage(ValueError):
@@ -32,7 +37,7 @@ def exit_code(error: BaseException) -> int | None:
     for kinds, code in (
         ((Usage, BadRoutine, BadSound), 2),
         ((OSError,), 1),
-        ((KeyboardInterrupt,), 130),
+        ((KeyboardInterrupt,), INTERRUPTED),
     ):
         if isinstance(error, kinds):
             return code
@@ -52,3 +57,29 @@ def tell(line: str) -> None:
     """One line on standard error, or nowhere where that is closed; never among the output."""
     if sys.stderr is not None:
         print(line, file=sys.stderr)
+
+
+def own_standard_error() -> None:
+    """Keep standard error for the program's own lines: what C libraries write to it by themselves is dropped.
+
+    A sound library tells its troubles there, in its own words and in the middle of anything; the player is
+    told them in one line. To be called once, before such a library is loaded.
+    """
+    if sys.stderr is None:
+        return
+    try:
+        kept = os.dup(2)
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+    except OSError:  # standard error is closed
+        return
+    os.dup2(nowhere, 2)
+    os.close(nowhere)
+    sys.stderr = open(kept, "w", encoding=sys.stderr.encoding, errors="replace", buffering=1)  # noqa: SIM115
+
+
+def leave_at_once(code: int) -> NoReturn:
+    """Leave the program without its usual ways out, which hang where a sound server has died."""
+    for stream in (sys.stdout, sys.stderr):
+        if stream is not None:
+            stream.flush()
+    os._exit(code)

@@ -14,14 +14,14 @@ from typing import TYPE_CHECKING, Any
 
 from feedback.advice import sentence
 from feedback.expect import expectations
+from feedback.following import follow_turn
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Judged
 from feedback.marks import seven_marks
 from feedback.report import heading, outcome_json, pass_text, to_json
-from feedback.session import PASSES_A_TURN, PassOver, TurnPlan, after_count_in, follow_turn
+from feedback.session import PASSES_A_TURN, Listened, PassOver, TurnPlan, after_count_in
 from feedback.sources import SIMULATED_RATE, listened, simulated_turn
 from listener.expecting import Expectation
-from listener.notes import Report
 from routines.lick import Lick
 
 if TYPE_CHECKING:
@@ -112,10 +112,10 @@ def play_file(
     sound = SoundFile(path)
     ear = partial(Ear, settings=settings, expectations=_asked(plan, limits))
 
-    def heard() -> Iterator[tuple[float, Sequence[Report]]]:
+    def heard() -> Iterator[Listened]:
         with sound:
             for sec, reports, _ in heard_in(sound, ear=ear, block_frames=_BLOCK_FRAMES):
-                yield sec, reports
+                yield Listened(now_sec=sec, reports=reports)
 
     return follow_turn(plan, heard(), limits)
 

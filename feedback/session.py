@@ -1,29 +1,25 @@
-"""A turn: passes through a lick one after another on one clock, judged while they go by.
-
-The session knows no sound and no screen. It is given what the ear reports, with the time up to which the ear
-has listened, and says when a pass is over. Its source may be a microphone, a file or a simulated player: all
-are the same stream of reports.
-"""
+"""A turn: passes through a lick one after another on one clock; where they lie, and what is said of them."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from feedback.follow import Follower
 from feedback.grid import Grid
 from feedback.judges.limits import Limits
-from feedback.judges.timing import Deviation
-from feedback.judges.whole import Circumstances, Judged
+from feedback.judges.whole import Judged
 from listener.notes import Report
 from routines.lick import Lick, quarter_sec
+from routines.outcome import PassOutcome
 
 PASSES_A_TURN = 4
 COUNT_IN_BARS = 2
 REST_BARS = 1
 
-_SETTLES_SEC = 0.5
+MOVED_MS = 5.0
+"""A pass in which the round trip moved farther is marked."""
+
+SETTLES_SEC = 0.5
 """How long after its last eighth a pass is kept open, so that its last notes settle."""
 
 
@@ -69,7 +65,7 @@ class TurnPlan:
     @property
     def end_sec(self) -> float:
         """When the last pass can be judged."""
-        return self.starts_sec[-1] + self.lick.bars * self.bar_sec + _SETTLES_SEC
+        return self.starts_sec[-1] + self.lick.bars * self.bar_sec + SETTLES_SEC
 
 
 def after_count_in(
@@ -87,62 +83,58 @@ def after_count_in(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Listened:
+    """What a source says of the next stretch of sound.
+
+    Attributes
+    ----------
+    now_sec : float
+        Up to which time it has listened.
+    reports : sequence of Report
+    deaf : sequence of (float, float)
+        Stretches that could not be listened to, found since.
+    round_trip_sec : float
+        As it is taken off by now.
+    """
+
+    now_sec: float
+    reports: Sequence[Report] = ()
+    deaf: Sequence[tuple[float, float]] = ()
+    round_trip_sec: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PassOver:
-    """A pass that has just ended: its number from 1, and how it was judged."""
+    """A pass that has just ended.
+
+    Attributes
+    ----------
+    number : int
+        From 1.
+    judged : Judged
+    complete : bool
+        Whether it was listened to from its beginning to its end.
+    heard : bool
+        Whether any note was heard in it.
+    moved_ms : float
+        How far the round trip moved meanwhile.
+    """
 
     number: int
     judged: Judged
+    complete: bool = True
+    heard: bool = True
+    moved_ms: float = 0.0
+
+    @property
+    def shaken(self) -> bool:
+        """Whether the round trip moved so far that its timing is to be taken with care."""
+        return self.moved_ms > MOVED_MS
 
 
-def follow_turn(
-    plan: TurnPlan,
-    source: Iterable[tuple[float, Sequence[Report]]],
-    limits: Limits,
-    *,
-    click_off: bool = False,
-) -> Iterator[PassOver]:
-    """Follow a turn to its end, or to the end of its source.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SevenFell:
+    """While a pass goes on: its seven has fallen where it should, as far as can be told by then."""
 
-    Parameters
-    ----------
-    plan : TurnPlan
-    source : iterable of (float, sequence of Report)
-        Time in seconds up to which the ear has listened, and what it said there.
-    limits : Limits
-    click_off : bool
-        Whether no click held the tempo.
-
-    Yields
-    ------
-    PassOver
-        As soon as its notes have settled; passes of which the source does not reach half are left out.
-    """
-    open_passes = list(enumerate(plan.grids(limits), start=1))
-    reports: list[Report] = []
-    earlier: list[Deviation] = []
-    heard_to = 0.0
-    for now_sec, said in source:
-        heard_to = now_sec
-        reports.extend(said)
-        while open_passes and now_sec >= _over_sec(plan, open_passes[0][1].start_sec):
-            about = Circumstances(click_off=click_off, earlier=tuple(earlier))
-            yield _close(*open_passes.pop(0), reports, about, earlier)
-    for number, grid in open_passes:
-        if heard_to >= grid.start_sec + plan.lick.bars * plan.bar_sec / 2:
-            about = Circumstances(click_off=click_off, earlier=tuple(earlier), deaf=((heard_to, math.inf),))
-            yield _close(number, grid, reports, about, earlier)
-
-
-def _over_sec(plan: TurnPlan, start_sec: float) -> float:
-    return start_sec + plan.lick.bars * plan.bar_sec + _SETTLES_SEC
-
-
-def _close(
-    number: int, grid: Grid, reports: Sequence[Report], about: Circumstances, earlier: list[Deviation]
-) -> PassOver:
-    follower = Follower(grid, about)
-    for report in reports:
-        follower.feed(report)
-    judged = follower.close()
-    earlier.extend(judged.played)
-    return PassOver(number=number, judged=judged)
+    number: int
+    outcome: PassOutcome

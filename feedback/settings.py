@@ -10,7 +10,7 @@ import json
 import math
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from feedback.errors import Usage
@@ -50,7 +50,33 @@ def _in_range(about: str, least: float, most: float, default: float) -> Setting:
     return Setting(about=about, accepts=f"{least:g} to {most:g}", read=_number(least, most), default=default)
 
 
+def _whole(least: int, most: int) -> Callable[[str], float]:
+    def read(text: str) -> float:
+        value = int(text)
+        if not least <= value <= most:
+            raise ValueError(text)
+        return value
+
+    return read
+
+
+def _known_or(least: float, most: float) -> Callable[[str], str | float]:
+    return lambda text: text if text == "unknown" else _number(least, most)(text)
+
+
+def _latency(text: str) -> str | float:
+    return text if text in ("low", "high") else _number(0.001, 1.0)(text)
+
+
+def _rate(text: str) -> str | float:
+    if text != "device" and int(text) not in _RATES:
+        raise ValueError(text)
+    return text if text == "device" else int(text)
+
+
+_RATES = (44100, 48000)  # as listener.ear.RATES, which would load numpy
 _LIMITS = Limits()
+_LIMIT_NAMES = {row.name for row in fields(Limits)}
 
 SETTINGS: dict[str, Setting] = {
     "window": Setting(
@@ -67,6 +93,37 @@ SETTINGS: dict[str, Setting] = {
     "sure": _in_range("confidence from which the listener is believed", 0, 1, _LIMITS.sure),
     "blamed": _in_range("confidence from which a note may be called wrong or added", 0, 1, _LIMITS.blamed),
     "lean_unsure_ms": _in_range("a lean is named only beyond this", 0, 100, _LIMITS.lean_unsure_ms),
+    "click_db": _in_range("level of the click, its accent's peak", -60, -6, -24),
+    "latency": Setting(
+        about="how much the sound card keeps ahead",
+        accepts="low, high, or 0.001 to 1 seconds",
+        read=_latency,
+        default="low",
+    ),
+    "block": Setting(
+        about="frames that the sound card hands over at once",
+        accepts="32 to 4096",
+        read=_whole(32, 4096),
+        default=256,
+    ),
+    "rate": Setting(
+        about="samples a second",
+        accepts=f"device, {' or '.join(map(str, _RATES))}",
+        read=_rate,
+        default="device",
+    ),
+    "channel": Setting(
+        about="which channel of its device the microphone is on",
+        accepts="1 to 64",
+        read=_whole(1, 64),
+        default=1,
+    ),
+    "round_trip_ms": Setting(
+        about="the round trip as it was measured, for where the system's time stamps make no sense",
+        accepts="unknown, or 1 to 1000",
+        read=_known_or(1, 1000),
+        default="unknown",
+    ),
 }
 
 
@@ -129,7 +186,7 @@ def load(flags: list[str], environ: Mapping[str, str] | None = None) -> dict[str
 
 def limits(values: Mapping[str, str | float]) -> Limits:
     """The judges' limits that the settings ask for."""
-    numbers = {name: float(value) for name, value in values.items() if name != "window"}
+    numbers = {name: float(value) for name, value in values.items() if name in _LIMIT_NAMES}
     return replace(Limits(), **numbers).with_window(str(values["window"]))
 
 

@@ -14,9 +14,8 @@ import numpy as np
 
 from feedback.performance import perform
 from feedback.played import Performance, PlayedNote
-from feedback.session import TurnPlan
+from feedback.session import Listened, TurnPlan
 from listener.expecting import Expectation
-from listener.notes import Report
 
 SIMULATED_RATE = 44100
 _BLOCK = 256
@@ -63,7 +62,7 @@ def simulated_turn(
 
 def listened(
     sound: np.ndarray, rate: int, *, until_sec: float, expectations: Sequence[Expectation] = ()
-) -> Iterator[tuple[float, Sequence[Report]]]:
+) -> Iterator[Listened]:
     """Send a sound through an ear.
 
     Parameters
@@ -79,8 +78,8 @@ def listened(
 
     Yields
     ------
-    (float, sequence of Report)
-        After every block of 256 samples: seconds listened to, and what the ear said.
+    Listened
+        After every block of 256 samples.
     """
     from listener.ear import Ear
 
@@ -89,8 +88,8 @@ def listened(
     whole = np.concatenate([sound, np.zeros(silence, np.float32)])
     for begin in range(0, len(whole), _BLOCK):
         block = whole[begin : begin + _BLOCK]
-        yield (begin + len(block)) / rate, ear.feed(block)
-    yield len(whole) / rate, ear.flush()
+        yield Listened(now_sec=(begin + len(block)) / rate, reports=ear.feed(block))
+    yield Listened(now_sec=len(whole) / rate, reports=ear.flush())
 
 
 def _stopped_by_the_next(notes: Sequence[PlayedNote]) -> tuple[PlayedNote, ...]:

@@ -82,8 +82,9 @@ class Ear:
     rate : int
         Samples a second, one of `RATES`.
     settings : EarSettings
-    expectations : sequence of Expectation
-        What may well begin when; without any the ear listens blind.
+    expectations : sequence of Expectation, or Expected
+        What may well begin when; without any the ear listens blind. An `Expected` may be renewed by its owner
+        while the ear listens, and is no blind ear's though it be empty.
 
     Raises
     ------
@@ -96,7 +97,7 @@ class Ear:
         rate: int,
         *,
         settings: EarSettings | None = None,
-        expectations: Sequence[Expectation] = (),
+        expectations: Sequence[Expectation] | Expected = (),
     ) -> None:
         if rate not in RATES:
             raise ValueError(f"sample rate {rate}; an ear hears at {' or '.join(map(str, RATES))} Hz")
@@ -105,8 +106,9 @@ class Ear:
         self._hop_samples = settings.strikes.hop_samples
         self._hops = Hops(self._hop_samples)
         self._strikes = StrikeFinder(rate, settings.strikes)
-        expected = Expected(expectations)
-        informed = len(expected) > 0
+        given = isinstance(expectations, Expected)
+        expected = expectations if isinstance(expectations, Expected) else Expected(expectations)
+        informed = given or len(expected) > 0
         self._turns = Turns(settings.informed(rate, expected) if informed else [settings.scorer(rate)])
         self._levels = Levels(settings.faint_db if informed else np.inf)
         self._measurer = Measurer(rate)

@@ -13,3 +13,7 @@ class BadSound(SoundError, ValueError):
 
 class LibraryMissing(SoundError, OSError):
     """A system library that this task needs is not installed; the message says what to install."""
+
+
+class DeviceTrouble(SoundError, OSError):
+    """A sound device cannot be used: not there, busy, refuses the rate; the message says what would help."""

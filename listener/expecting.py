@@ -54,7 +54,14 @@ class Expected:
         If a time is no number, a spread or a weight is out of range, or a pitch is no half step.
     """
 
-    def __init__(self, expectations: Sequence[Expectation]) -> None:
+    def __init__(self, expectations: Sequence[Expectation] = ()) -> None:
+        self.renew(expectations)
+
+    def renew(self, expectations: Sequence[Expectation]) -> None:
+        """Expect something else from now on; parameters and errors as at the beginning.
+
+        For strikes that are still to come; one that is being looked at may be weighed by either.
+        """
         for one in expectations:
             if not 0.0 < one.spread_sec < math.inf or not 0.0 < one.weight <= 1.0:
                 raise ValueError(f"{one}: a spread above 0 and a weight above 0, up to 1, are accepted")

@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedback.follow import Follower
+from feedback.following import follow_turn
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Circumstances, judge_pass
-from feedback.session import TurnPlan, follow_turn
+from feedback.session import Listened, TurnPlan
 from listener.notes import NoteEvent, Report
 from tests.scores import START_SEC, A, B, grid_of, judged, play, target_at
 
@@ -191,6 +192,6 @@ class TestDoubtful:
         settled = [event for events in passes for event in events]
         said = [Report("settled", number, event) for number, event in enumerate(settled)]
         said.append(Report("doubtful", len(settled), _thin("b1e5")))
-        over = list(follow_turn(plan, [(plan.end_sec, said)], Limits()))
+        over = list(follow_turn(plan, [Listened(now_sec=plan.end_sec, reports=said)], Limits()))
         index = target_at(A, "b1e5")
         assert [one.judged.outcome.notes[index].verdict for one in over] == ["unclear", "missed"]

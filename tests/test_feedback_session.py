@@ -6,12 +6,13 @@ from itertools import pairwise
 
 import pytest
 
+from feedback.following import follow_turn
 from feedback.grid import Grid
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Circumstances, judge_pass
 from feedback.performance import perform
 from feedback.played import as_heard
-from feedback.session import COUNT_IN_BARS, after_count_in, follow_turn
+from feedback.session import COUNT_IN_BARS, Listened, after_count_in
 from feedback.sources import simulated_turn
 from listener.notes import NoteEvent, Report
 from routines.library import load
@@ -20,13 +21,12 @@ LICK = load("slab-wood-supper")
 TEMPO = 60.0  # a quarter lasts half a second, a bar two
 
 
-def _source(notes: list[NoteEvent], until_sec: float) -> list[tuple[float, list[Report]]]:
-    steps = [(k / 10, []) for k in range(1, round(10 * until_sec) + 1)]
-    said: list[tuple[float, list[Report]]] = [(sec, []) for sec, _ in steps]
+def _source(notes: list[NoteEvent], until_sec: float) -> list[Listened]:
+    said: list[tuple[float, list[Report]]] = [(k / 10, []) for k in range(1, round(10 * until_sec) + 1)]
     for number, note in enumerate(notes):
         step = next(k for k, (sec, _) in enumerate(said) if sec >= note.settled_sec)
         said[step][1].append(Report("settled", number, note))
-    return said
+    return [Listened(now_sec=sec, reports=reports) for sec, reports in said]
 
 
 def test_passes_follow_the_count_in_a_rest_bar_apart() -> None:
@@ -47,7 +47,7 @@ def test_each_pass_is_judged_as_soon_as_it_is_over_and_as_offline() -> None:
 
     def watched():
         for step in clock:
-            told_at.append(step[0])
+            told_at.append(step.now_sec)
             yield step
 
     passes = []
@@ -68,7 +68,7 @@ def test_each_pass_is_judged_as_soon_as_it_is_over_and_as_offline() -> None:
 def test_a_source_that_ends_early_leaves_out_the_passes_it_does_not_reach() -> None:
     plan = after_count_in(LICK, TEMPO, passes=3)
     notes = as_heard(simulated_turn(plan, mistakes=((), (), ()), seed=5))
-    source = [step for step in _source(notes, plan.end_sec) if step[0] <= plan.starts_sec[1] + 3.0]
+    source = [step for step in _source(notes, plan.end_sec) if step.now_sec <= plan.starts_sec[1] + 3.0]
     assert [over.number for over in follow_turn(plan, source, Limits())] == [1, 2]
     assert [over.number for over in follow_turn(plan, [], Limits())] == []
 

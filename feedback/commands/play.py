@@ -1,22 +1,28 @@
-"""`play LICK --from sim|FILE`: a turn of passes, judged pass by pass, then one sentence."""
+"""`play LICK --from mic|sim|FILE`: turns of passes, judged pass by pass, then one sentence."""
 
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from feedback.clicking import CLICKS
 from feedback.commands.options import add_instrument, add_json, add_tempo, ear_settings, seconds, seed
-from feedback.errors import Usage
+from feedback.errors import INTERRUPTED, Usage, leave_at_once, own_standard_error, tell
 from feedback.settings import add_setting_flag
 
 if TYPE_CHECKING:
     from feedback.playing import TurnRequest
     from feedback.session import PassOver
 
-HELP = "a turn of passes through a lick, from the simulated player or a recording"
-EXAMPLE = "  sevenfall play slab-wood-supper --from sim --tempo 80 --mistake seven-swallowed"
+HELP = "play along and get scored: with the microphone, the simulated player, or a recording"
+EXAMPLE = """\
+  sevenfall play slab-wood-supper --from mic --tempo 80
+  sevenfall play slab-wood-supper --from sim --tempo 80 --mistake seven-swallowed"""
 
 _EASED = 0.8
 _MOST_PASSES = 64
@@ -29,8 +35,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--from",
         dest="source",
         default="sim",
-        metavar="sim|FILE",
-        help="the simulated player (default), or a recording; the microphone is not built yet",
+        metavar="mic|sim|FILE",
+        help="the microphone, the simulated player (default), or a recording",
     )
     add_tempo(parser, help_text="half notes a minute, or quarters with a q (default: four fifths of its top)")
     parser.add_argument(
@@ -52,6 +58,21 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--seed", type=seed, default=1, metavar="N", help="of the simulated player (default 1)"
     )
     add_instrument(parser)
+    live = parser.add_argument_group("with the microphone")
+    live.add_argument(
+        "--device",
+        metavar="IN[/OUT]",
+        help="microphone and output, each a number or a part of its name; a wrong one lists them",
+    )
+    live.add_argument(
+        "--turns", type=seed, metavar="N", help="at most so many turns (default: until you stop)"
+    )
+    live.add_argument("--click", metavar="KIND", default="halves", help=f"one of {', '.join(CLICKS)}")
+    live.add_argument(
+        "--keep",
+        metavar="FOLDER",
+        help="store each turn's sound there, FLAC with JSON; nothing else is recorded",
+    )
     parser.add_argument(
         "--no-window", action="store_true", help="stay in the terminal, as it does without a display"
     )
@@ -65,10 +86,13 @@ def run(args: argparse.Namespace) -> int:
     from feedback.playing import TurnRequest, turn_json, turn_lines
     from routines.library import load
 
-    if args.source == "mic":
-        raise Usage("--from mic: the microphone is not built yet; give sim or a recording")
     if not 1 <= args.passes <= _MOST_PASSES:
         raise Usage(f"--passes {args.passes}: give 1 to {_MOST_PASSES}")
+    if args.source == "mic":
+        return _with_microphone(args)
+    for flag in ("device", "turns", "keep"):
+        if getattr(args, flag) is not None:
+            raise Usage(f"--{flag} is for --from mic")
     if args.source == "sim" and args.instrument is not None:
         raise Usage("--instrument is for recordings: the simulated player brings its own banjo")
     if args.source != "sim" and args.mistake:
@@ -88,6 +112,53 @@ def run(args: argparse.Namespace) -> int:
     for line in turn_lines(request, passes):
         print(line, flush=True)
     return 0
+
+
+def _with_microphone(args: argparse.Namespace) -> int:
+    """Practise until the turns are over, nobody plays, or the player interrupts."""
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
+        os.environ.setdefault(name, "1")  # before numpy loads: its threads would stand in the ear's way
+    from feedback import settings
+    from feedback.playing_live import LivePlay, asked_stream, microphone
+    from feedback.practice import PracticeRequest
+    from routines.library import load
+
+    if args.mistake or args.start is not None:
+        raise Usage(f"--{'mistake' if args.mistake else 'start'} is not for --from mic")
+    if args.turns == 0:
+        raise Usage("--turns 0: give 1 or more")
+    if args.click not in CLICKS:
+        raise Usage(f"--click {args.click}: give one of {', '.join(CLICKS)}")
+    lick = load(args.lick)
+    values = settings.load(args.set)
+    request = PracticeRequest(
+        lick=lick,
+        tempo_half_bpm=args.tempo or round(_EASED * lick.top_tempo_half_bpm),
+        passes=args.passes,
+        turns=args.turns,
+        click=args.click,
+        click_db=float(values["click_db"]),
+        limits=settings.limits(values),
+        keep=args.keep is not None,
+    )
+    own_standard_error()
+    asked = asked_stream(args.device, values)
+    live = microphone(asked, values, ear=ear_settings(args.instrument), keep=request.keep)
+    say = _nothing if args.json else partial(print, flush=True)
+    playing = LivePlay(request, live, say, None if args.keep is None else Path(args.keep))
+    finished = playing.run()
+    if args.json:
+        print(playing.json())
+    code = 0 if finished else INTERRUPTED
+    if not finished:
+        tell("interrupted")
+    if live.hung:
+        leave_at_once(code)
+    return code
+
+
+def _nothing(line: str) -> None:
+    """Say nothing."""
 
 
 def _passes(args: argparse.Namespace, request: TurnRequest) -> tuple[TurnRequest, Iterator[PassOver]]:

@@ -24,6 +24,17 @@ def touches(deaf: Deaf, begin_sec: float, end_sec: float) -> bool:
     return any(begin <= end_sec and end >= begin_sec for begin, end in deaf)
 
 
+def joined(deaf: Deaf) -> list[tuple[float, float]]:
+    """The same stretches in order, those that touch made one."""
+    found: list[tuple[float, float]] = []
+    for begin, end in sorted(deaf):
+        if found and begin <= found[-1][1]:
+            found[-1] = (found[-1][0], max(end, found[-1][1]))
+        else:
+            found.append((begin, end))
+    return found
+
+
 def inside(deaf: Deaf) -> Deaf:
     """Those that lie in the take: it was listened to before and after them."""
     return [(begin, end) for begin, end in deaf if math.isfinite(begin) and math.isfinite(end)]

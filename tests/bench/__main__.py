@@ -10,7 +10,19 @@ from collections.abc import Sequence
 
 from feedback.errors import exit_code, one_line
 
-BENCHES = ("notes", "verdicts", "render", "cost", "paths", "starts", "learn", "weigh", "informed", "banjos")
+BENCHES = (
+    "notes",
+    "verdicts",
+    "render",
+    "cost",
+    "paths",
+    "starts",
+    "learn",
+    "weigh",
+    "informed",
+    "banjos",
+    "live",
+)
 
 
 def main(argv: Sequence[str] | None = None) -> int:

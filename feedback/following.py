@@ -1,0 +1,209 @@
+"""Following a turn while it is played: when a pass is over, how it was judged, whether it was heard in full.
+
+The follower knows no sound and no screen. It is given what the ear reports, with the time up to which the ear
+has listened; its source may be a microphone, a file or a simulated player: all are the same stream.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+
+from feedback.follow import Follower
+from feedback.grid import Grid
+from feedback.judges.deafness import joined
+from feedback.judges.limits import Limits
+from feedback.judges.timing import Deviation
+from feedback.judges.whole import Circumstances, Judged
+from feedback.session import SETTLES_SEC, Listened, PassOver, SevenFell, TurnPlan
+from listener.notes import Report
+from routines.outcome import PassOutcome
+
+_FELL = ("resolved", "ahead", "late")
+_SOUNDS_SEC = 0.07  # what the ear takes back, it takes back sooner
+
+
+class TurnFollower:
+    """Follows a turn while it is played.
+
+    Parameters
+    ----------
+    plan : TurnPlan
+    limits : Limits
+    click_off : bool
+        Whether no click, or a thinned one, held the tempo.
+    first_number : int
+        Number of the first pass.
+    earlier : sequence of Deviation
+        Of passes before this turn at the same tempo.
+    """
+
+    def __init__(
+        self,
+        plan: TurnPlan,
+        limits: Limits,
+        *,
+        click_off: bool = False,
+        first_number: int = 1,
+        earlier: Sequence[Deviation] = (),
+    ) -> None:
+        self._plan, self._click_off = plan, click_off
+        self._open = list(enumerate(plan.grids(limits), start=first_number))
+        self._reports: dict[int, Report] = {}
+        self._deaf: list[tuple[float, float]] = []
+        self._trips: list[tuple[float, float]] = []
+        self._earlier = list(earlier)
+        self._fallen: set[int] = set()
+        self._ripe_sec: float | None = None
+        self.heard_to_sec = 0.0
+
+    @property
+    def over(self) -> bool:
+        """Whether every pass has ended."""
+        return not self._open
+
+    @property
+    def earlier(self) -> tuple[Deviation, ...]:
+        """What later passes at the same tempo need of these."""
+        return tuple(self._earlier)
+
+    def feed(self, listened: Listened) -> Iterator[PassOver | SevenFell]:
+        """Take in what was heard.
+
+        Yields
+        ------
+        SevenFell
+            At most once a pass, as soon as its due seven and its fall are settled.
+        PassOver
+            As soon as the notes of a pass have settled.
+        """
+        self.heard_to_sec = listened.now_sec
+        self._reports.update({report.number: report for report in listened.reports})
+        if listened.deaf:
+            self._deaf = joined([*self._deaf, *listened.deaf])
+        trip = listened.round_trip_sec
+        if not self._trips or self._trips[-1][1] != trip:
+            self._trips.append((listened.now_sec, trip))
+        while self._open and listened.now_sec >= self._over_sec(self._open[0][1]):
+            yield self._close(*self._open.pop(0), complete=True)
+        if self._open:
+            yield from self._fallen_by_now(*self._open[0], bool(listened.reports))
+
+    def _fallen_by_now(self, number: int, grid: Grid, news: bool) -> Iterator[SevenFell]:
+        """Say once of a pass that its due seven has fallen, as soon as that is known well enough."""
+        ripe = self._ripe_sec is not None and self.heard_to_sec >= self._ripe_sec
+        if number in self._fallen or not (news or ripe):
+            return
+        outcome = self._judged(grid).outcome
+        self._ripe_sec = _told_from_sec(grid, outcome, self._measured_to_sec)
+        if self._ripe_sec is not None and self.heard_to_sec >= self._ripe_sec:
+            self._fallen.add(number)
+            self._ripe_sec = None
+            yield SevenFell(number=number, outcome=outcome)
+
+    @property
+    def _measured_to_sec(self) -> float:
+        """Up to there the level of every note is known."""
+        growing = [r.note.onset_sec for r in self._reports.values() if r.kind == "heard"]
+        return min(growing, default=math.inf)
+
+    def end(self, *, least: float = 0.5) -> Iterator[PassOver]:
+        """The source has ended, or was lost.
+
+        Parameters
+        ----------
+        least : float
+            Share of a pass that must have been listened to; passes of less are left out.
+
+        Yields
+        ------
+        PassOver
+            Not complete.
+        """
+        bars_sec = self._plan.lick.bars * self._plan.bar_sec
+        open_passes, self._open = self._open, []
+        for number, grid in open_passes:
+            if self.heard_to_sec > grid.start_sec and self.heard_to_sec >= grid.start_sec + least * bars_sec:
+                self._deaf.append((self.heard_to_sec, math.inf))
+                yield self._close(number, grid, complete=False)
+
+    def _over_sec(self, grid: Grid) -> float:
+        return grid.start_sec + self._plan.lick.bars * self._plan.bar_sec + SETTLES_SEC
+
+    def _close(self, number: int, grid: Grid, *, complete: bool) -> PassOver:
+        judged = self._judged(grid)
+        self._earlier.extend(judged.played)
+        begin = grid.start_sec - self._plan.lick.pickup_quarters * grid.quarter_sec - grid.eighth_sec
+        end = grid.start_sec + self._plan.lick.bars * self._plan.bar_sec
+        heard = any(
+            report.kind in ("heard", "settled") and begin <= report.note.onset_sec < end
+            for report in self._reports.values()
+        )
+        # What was reported before this pass, or the two eighths before the next, concerns nobody any more.
+        keep = end - 2 * grid.eighth_sec - self._plan.bar_sec
+        self._reports = {n: r for n, r in self._reports.items() if r.note.onset_sec >= keep}
+        self._deaf = [stretch for stretch in self._deaf if stretch[1] >= keep]
+        moved_ms = 1e3 * self._moved_sec(begin, end)
+        return PassOver(number=number, judged=judged, complete=complete, heard=heard, moved_ms=moved_ms)
+
+    def _judged(self, grid: Grid) -> Judged:
+        about = Circumstances(click_off=self._click_off, earlier=tuple(self._earlier), deaf=tuple(self._deaf))
+        follower = Follower(grid, about)
+        for report in self._reports.values():
+            follower.feed(report)
+        return follower.close()
+
+    def _moved_sec(self, begin_sec: float, end_sec: float) -> float:
+        """How far apart the round trips lie that held between two times."""
+        held = [trip for sec, trip in self._trips if begin_sec < sec <= end_sec]
+        before = [trip for sec, trip in self._trips if sec <= begin_sec]
+        held += before[-1:]
+        return max(held) - min(held) if held else 0.0
+
+
+def follow_turn(
+    plan: TurnPlan,
+    source: Iterable[Listened],
+    limits: Limits,
+    *,
+    click_off: bool = False,
+) -> Iterator[PassOver]:
+    """Follow a turn to its end, or to the end of its source.
+
+    Parameters
+    ----------
+    plan : TurnPlan
+    source : iterable of Listened
+    limits : Limits
+    click_off : bool
+        Whether no click held the tempo.
+
+    Yields
+    ------
+    PassOver
+        As soon as its notes have settled; passes of which the source does not reach half are left out.
+    """
+    follower = TurnFollower(plan, limits, click_off=click_off)
+    for listened in source:
+        yield from (over for over in follower.feed(listened) if isinstance(over, PassOver))
+    yield from follower.end()
+
+
+def _told_from_sec(grid: Grid, outcome: PassOutcome, measured_to_sec: float) -> float | None:
+    """From when on it may be said where the due sevens went; None while one may still go somewhere else.
+
+    The levels of the sevens must be known, and the note that each fell to must have sounded for a moment.
+    """
+    asks = {ask.note: ask for ask in grid.lick.sevenths}
+    due = [seven for seven in outcome.sevenths if seven.due]
+    if not due or any(seven.sounded is None for seven in outcome.sevenths):
+        return None
+    found = []
+    for seven in due:
+        place, note = asks[seven.index].place_quarters, outcome.notes[seven.index]
+        if seven.resolution not in _FELL or place is None or seven.resolution_ms is None:
+            return None
+        if note.onset_sec is None or note.onset_sec + (note.deviation_ms or 0.0) / 1e3 >= measured_to_sec:
+            return None
+        found.append(grid.due_sec(place) + seven.resolution_ms / 1e3 + _SOUNDS_SEC)
+    return max(found)

@@ -1,0 +1,151 @@
+"""What is practised, and what happens while it is: plain data, told by `feedback.practice`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from feedback.judges.limits import Limits
+from feedback.session import PASSES_A_TURN, PassOver, SevenFell, TurnPlan
+from routines.lick import Lick
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from listener.run import Heard
+
+LEVEL_DB = -24.0
+"""Level of the click where nothing else is asked for: peak of the accent, in dB of full scale."""
+
+QUIET_PASSES = 2
+"""Nothing heard in so many whole passes running: the player has gone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PracticeRequest:
+    """What is to be practised.
+
+    Attributes
+    ----------
+    lick : Lick
+    tempo_half_bpm : float
+    passes : int
+        In a turn.
+    turns : int or None
+        At most so many; None goes on until nobody plays.
+    click : str
+        A row of `feedback.clicking.CLICKS`.
+    click_db : float
+        Its level, in dB of full scale.
+    limits : Limits
+    keep : bool
+        Whether each part's sound is handed on to be stored.
+    """
+
+    lick: Lick
+    tempo_half_bpm: float
+    passes: int = PASSES_A_TURN
+    turns: int | None = None
+    click: str = "halves"
+    click_db: float = LEVEL_DB
+    limits: Limits = field(default_factory=Limits)
+    keep: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountIn:
+    """A count-in begins.
+
+    Attributes
+    ----------
+    turn : int
+        From 1.
+    again : bool
+        Whether the turn goes on after the sound was lost.
+    plan : TurnPlan
+        Of the passes that follow.
+    begins_sec : float
+        When its first stroke is due to leave, by the monotonic clock; some milliseconds unsure.
+    """
+
+    turn: int
+    again: bool
+    plan: TurnPlan
+    begins_sec: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Passed:
+    """A pass of a turn is over; with what its notes' reports came (`Heard.came_sec` and so on)."""
+
+    turn: int
+    over: PassOver
+    item: Heard | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fell:
+    """The due seven of a running pass has fallen, as far as can be told.
+
+    Attributes
+    ----------
+    turn : int
+    seven : SevenFell
+    item : Heard
+        What was heard with it.
+    origin_sec : float
+        When the count-in began, in the times of that item.
+    """
+
+    turn: int
+    seven: SevenFell
+    item: Heard
+    origin_sec: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """The sound of one part of a turn, from the beginning of its count-in.
+
+    Attributes
+    ----------
+    turn, part : int
+        From 1.
+    sound : ndarray of float32, shape (n,)
+    rate : int
+    passes : tuple of PassOver
+    """
+
+    turn: int
+    part: int
+    sound: np.ndarray
+    rate: int
+    passes: tuple[PassOver, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurnOver:
+    """A turn has ended with these passes, in the order in which they were played."""
+
+    turn: int
+    passes: tuple[PassOver, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoundLost:
+    """The sound has gone; the program tries to get it back."""
+
+    line: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoundBack:
+    """The sound is there again."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NobodyPlays:
+    """Nothing was heard in `QUIET_PASSES` whole passes running."""
+
+
+Event = CountIn | Passed | Fell | Kept | TurnOver | SoundLost | SoundBack | NobodyPlays

@@ -1,0 +1,300 @@
+"""The round trip of a full-duplex stream: from the count of frames played to that of frames recorded.
+
+The problem: one stream plays and records, and counts both with one counter. What is played at output frame p
+comes back at input frame p + round trip, which must be known to compare a note with the click. The stamps of
+a callback tell it (when its output meets the air less when its input did), where they make sense; frames
+lost on either side change it for good. A round trip measured once is not safe to keep, nor is a stamp to be
+believed by itself: each side is judged by its own (`listener.stamps`).
+
+So between two calls of `hold` frames are counted: the round trip that is given out moves only by steps that
+were confirmed and, where two sound cards clearly run at different speeds, by that drift. At `hold` the stamps
+of the last 20 s are weighed anew, which puts right what was missed or taken for a step wrongly.
+
+Conventions: positions are frames since the stream began, the same for input and output; a step has the
+position of the first callback that shows it. One of the output concerns what is played from there on, one of
+the input what is recorded from there on: what is under way at a step is uncertain for one round trip. Steps
+are known `CONFIRM_SEC` after they happened. Where both sides step alike, the machine stood still, or the
+clock of the stamps was set: the round trip is what it was.
+
+What stamps do not tell: converters' own delay, the air, and what lies behind the sound server.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+from typing import Literal
+
+from listener.levels import CHUNK_SEC, STEADY_SEC, Levels
+from listener.stamps import CONFIRM_SEC, PERSIST_SEC, Jump, Side
+
+__all__ = ["CONFIRM_SEC", "PERSIST_SEC", "READY_SEC", "STEADY_SEC", "Step", "StreamClock"]
+
+READY_SEC = 0.25
+"""Of callbacks, and stamps are gone by; of twice as many, and something else is, if they make no sense."""
+
+MEASURED_SEC = 0.002
+"""What a loop is measured to."""
+
+UNKNOWN_SEC = 0.020
+"""For each time that frames were lost and no stamp told how many: half a dozen blocks of 256 at most did."""
+
+REPORTED_SEC = 0.030
+"""What the system's own word is good for."""
+
+_STEPS = 1000
+_SHORTEST_SEC = 0.001  # no round trip is shorter
+_LONGEST_SEC = 3.0  # nor longer; heavy load came to 1.4 s
+_NET_SEC = 0.002  # steps of both sides that differ by less are one and the same
+_MOST_SEC = 0.3  # no more is said of what is unsure: underruns came to 0.33 s in 12 s
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """Where the round trip changed for good.
+
+    Attributes
+    ----------
+    position : int
+        Frames since the stream began: the first callback that shows it.
+    moved_sec : float
+        By how much the round trip is longer since then.
+    """
+
+    position: int
+    moved_sec: float
+
+
+class StreamClock:
+    """Follows the round trip of one stream; no device, no clock, no thread.
+
+    Parameters
+    ----------
+    rate : int
+        Frames a second.
+    measured_sec : float, optional
+        Round trip that was measured with this stream's settings, for want of stamps.
+    reported_sec : float, optional
+        What the system says that it is, for want of both.
+
+    Attributes
+    ----------
+    ready : bool
+        Whether enough is known to go by `round_trip_sec`: stamps that make sense on both sides for READY_SEC,
+        or callbacks for twice that without.
+    basis : {"stamps", "measured", "reported"}
+        What `round_trip_sec` goes by since the last `hold`.
+
+    Raises
+    ------
+    ValueError
+        If the rate is not positive.
+    """
+
+    def __init__(
+        self, rate: int, *, measured_sec: float | None = None, reported_sec: float | None = None
+    ) -> None:
+        if rate <= 0:
+            raise ValueError(f"rate is {rate}; frames a second, more than 0")
+        self._rate = rate
+        self._measured_sec, self._reported_sec = measured_sec, reported_sec
+        self._input, self._output = Side(rate), Side(rate)
+        self._steps: deque[Step] = deque(maxlen=_STEPS)
+        self._total_sec = 0.0  # of all steps
+        self._levels = Levels(rate)
+        self._begin: int | None = None
+        self._last = self._noted = self._flag = 0
+        self._block = rate
+        self._unknown = self._unknown_held = 0
+        self._asked = False
+        self.ready = False
+        self._held_at, self._slope_ppm = 0, 0.0
+        self._unsure_sec = 0.0
+        self._drift_ppm: float | None = None
+        self.basis: Literal["stamps", "measured", "reported"]
+        self._base_sec = self._hold()
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """The last 1000 steps since the stream began, in order of their positions."""
+        return tuple(self._steps)
+
+    @property
+    def drift_ppm(self) -> float | None:
+        """How much faster the round trip grows than time does, in millionths.
+
+        Positive where the output's clock is the slower one. None until the stamps of both sides were steady
+        for 20 s without a step; after that the last figure. It is followed between holds only where it was
+        clear at the last: where it moved the round trip by 1 ms and four times as far as the stamps scatter.
+        """
+        self._tell_drift()
+        return self._drift_ppm
+
+    @property
+    def unsure_sec(self) -> float:
+        """How far `round_trip_sec` may be off, as far as the stamps can know.
+
+        By stamps: STEADY_SEC; or half of what output against input wandered in 20 s before it was held, or
+        before now; or how far what is held lies from what would be held now: whichever is most. By a measured
+        loop: MEASURED_SEC. By what the system reports: REPORTED_SEC. To each comes UNKNOWN_SEC for every time
+        that frames were lost and no stamp told how many (by stamps: since the last `hold`). 0.3 s at most.
+        """
+        known = {"measured": MEASURED_SEC, "reported": REPORTED_SEC}.get(self.basis, 0.0)
+        if self.basis == "stamps":
+            trip, unsure = self._weighed()
+            known = max(self._unsure_sec, unsure, abs(trip - self._base_sec))
+        return min(_MOST_SEC, known + UNKNOWN_SEC * (self._unknown - self._unknown_held))
+
+    def feed(self, position: int, adc_sec: float, dac_sec: float, *, flagged: bool = False) -> None:
+        """Take in a callback; in order, each once.
+
+        Parameters
+        ----------
+        position : int
+            Frames before this callback.
+        adc_sec, dac_sec : float
+            When its first frame came in, and when its first frame goes out, on one clock. May be anything.
+        flagged : bool
+            The system says that frames were lost.
+        """
+        if self._begin is None:
+            self._begin = position
+        elif position > self._last:
+            self._block = min(self._block, position - self._last)
+        self._last = position
+        sensible = self._sensible
+        came = self._input.feed(position, adc_sec, flagged)
+        went = self._output.feed(position, dac_sec, flagged)
+        if (came or went) and self.ready:  # what was before is in no round trip that was given out
+            self._step(came, went, sensible)
+        if flagged and not sensible and position - self._flag > CONFIRM_SEC * self._rate:
+            self._unknown += 1
+            self._flag = position
+        if position - self._noted < CHUNK_SEC * self._rate:
+            return
+        if self._input.settled and self._output.settled:
+            self._noted = position
+            self._levels.note(position, self._input.corrected_sec, self._output.corrected_sec)
+        if not self._asked and (not self.ready or self.basis != "stamps"):
+            long = (position - self._begin) / self._rate
+            known = self._sensible and len(self._levels) > 1
+            if long >= READY_SEC * (1.0 if known else 2.0):
+                self.ready = True
+                self._base_sec = self._hold()
+
+    def hold(self) -> None:
+        """From now on the best estimate so far holds: to be called between turns of playing."""
+        self._asked = self.ready
+        self._base_sec = self._hold()
+
+    def round_trip_sec(self, position: int) -> float:
+        """After what time that which is played at a position comes back.
+
+        Parameters
+        ----------
+        position : int
+            Frames since the stream began; may lie before the last `hold`, or ahead.
+
+        Returns
+        -------
+        float
+            As held, and steps up to there, and drift if it is clear. Without stamps, a measured loop and
+            a report it is 0 and the steps.
+        """
+        later = 0.0
+        for step in reversed(self._steps):
+            if step.position <= position:
+                break
+            later += step.moved_sec
+        drift = self._slope_ppm * 1e-6 * (position - self._held_at) / self._rate
+        return self._base_sec + self._total_sec - later + drift
+
+    def moved_sec(self, begin: int, end: int) -> float:
+        """The greatest change of the round trip within a stretch.
+
+        Parameters
+        ----------
+        begin, end : int
+            Positions, the end among them.
+
+        Returns
+        -------
+        float
+            Longest less shortest, by steps and drift; 0 and up.
+        """
+        slope = self._slope_ppm * 1e-6 / self._rate
+        moved, trips = 0.0, [0.0]
+        for step in self._steps:
+            if begin < step.position <= end:
+                drift = slope * (step.position - begin)
+                trips += [moved + drift, moved + drift + step.moved_sec]
+                moved += step.moved_sec
+        trips.append(moved + slope * max(0, end - begin))
+        return max(trips) - min(trips)
+
+    @property
+    def _sensible(self) -> bool:
+        """Whether the stamps of both sides make sense, and one makes sense beside the other."""
+        came, went = self._input, self._output
+        if not (came.sane and went.sane) or came.level_sec is None or went.level_sec is None:
+            return False
+        return self._possible(went.level_sec - came.level_sec)
+
+    def _possible(self, trip_sec: float) -> bool:
+        """A callback's input was recorded before it was called, its output is played after."""
+        return max(_SHORTEST_SEC, self._block / self._rate - STEADY_SEC) <= trip_sec <= _LONGEST_SEC
+
+    def _step(self, came: Jump | None, went: Jump | None, sensible: bool) -> None:
+        position = min(jump.position for jump in (came, went) if jump)
+        both = self._input.sane and self._output.sane
+        if both and not (self._sensible and (sensible or self.basis == "stamps")):
+            return  # stamps that make no sense yet, or that had made none
+        moved = (went.moved_sec if went else 0.0) - (came.moved_sec if came else 0.0)
+        if both and not (came and went):
+            jump, other = (came, self._output) if came else (went, self._input)
+            if jump and abs(other.change_at(position) - jump.moved_sec) < _NET_SEC:
+                other.accept(jump)
+                return
+        if abs(moved) < _NET_SEC:
+            return
+        late = []
+        while self._steps and self._steps[-1].position > position:
+            late.append(self._steps.pop())
+        self._steps.append(Step(position=position, moved_sec=moved))
+        self._steps.extend(reversed(late))
+        self._total_sec += moved
+
+    def _hold(self) -> float:
+        """Choose what to go by; the round trip without its steps."""
+        self._held_at, self._slope_ppm, self._unknown_held = self._last, 0.0, 0
+        measured_sec = self._measured_sec
+        if len(self._levels) and (self._sensible or (measured_sec is None and self._was_possible)):
+            self.basis = "stamps"
+            if self._tell_drift():
+                self._slope_ppm = self._drift_ppm or 0.0
+            self._unknown_held = self._unknown
+            trip, self._unsure_sec = self._weighed()
+            return trip
+        self.basis = "reported" if measured_sec is None else "measured"
+        return (self._reported_sec or 0.0) if measured_sec is None else measured_sec
+
+    @property
+    def _was_possible(self) -> bool:
+        return self._possible(self._weighed()[0] + self._total_sec)
+
+    @property
+    def _last_step(self) -> int:
+        return self._steps[-1].position if self._steps else -1
+
+    def _weighed(self) -> tuple[float, float]:
+        """By stamps: the round trip without its steps where it was held, and how unsure it is."""
+        trip, unsure = self._levels.weighed(self._last, self._last_step, self._slope_ppm, self._held_at)
+        return trip + self._output.moved_sec - self._input.moved_sec - self._total_sec, unsure
+
+    def _tell_drift(self) -> bool:
+        """Take the drift anew where it can be told; whether it is clear."""
+        told = self._levels.drift(self._last_step)
+        if told is None:
+            return False
+        self._drift_ppm = told[0]
+        return told[1]

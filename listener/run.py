@@ -1,0 +1,120 @@
+"""One stream with all that listens to it: its clock, its ear, what was said and not handed on yet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from listener.aligning import AROUND_SEC, Aligner, shifted
+from listener.clock import StreamClock
+from listener.ear import Ear, EarSettings
+from listener.expecting import Expected
+from listener.notes import Report
+from listener.tape import Tape
+
+if TYPE_CHECKING:
+    from listener.device import Stream
+    from listener.ring import Block
+
+NOTHING_SEC = 0.05
+"""Exact zeros for so long are no silence in a room: nothing was taken in."""
+
+SAYS_SEC = 0.02
+"""At least so often an item is handed on though nothing was said."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heard:
+    """What the ear said of a stretch of sound.
+
+    Attributes
+    ----------
+    now_sec : float
+        Up to which time it has listened.
+    reports : tuple of Report
+    deaf : tuple of (float, float)
+        Stretches that could not be listened to, known by now.
+    round_trip_sec : float
+        As it is taken off now.
+    adc_sec : float
+        When the last block of it began to be taken in, by the sound card's own clock, if that makes sense.
+    came_sec, taken_sec, said_sec : float
+        When that block came from the sound card, was taken up, and had been listened to, by the monotonic
+        clock.
+    """
+
+    now_sec: float
+    reports: tuple[Report, ...]
+    deaf: tuple[tuple[float, float], ...]
+    round_trip_sec: float
+    adc_sec: float
+    came_sec: float
+    taken_sec: float
+    said_sec: float
+
+
+class Run:
+    """One stream with all that listens to it; for the analysis thread.
+
+    Parameters
+    ----------
+    stream : Stream
+    settings : EarSettings or None
+    measured_sec : float or None
+        As in `listener.live.Live`.
+    """
+
+    def __init__(self, stream: Stream, settings: EarSettings | None, measured_sec: float | None) -> None:
+        self.stream = stream
+        self.clock = StreamClock(stream.rate, measured_sec=measured_sec, reported_sec=stream.latency_sec)
+        self.aligner = Aligner(stream.rate, self.clock)
+        self.expected = Expected()
+        self.ear = Ear(stream.rate, settings=settings, expectations=self.expected)
+        self.tape = Tape(stream.rate)
+        self.notes = 0
+        self.told_sec = 0.0
+        self.said: list[Report] = []
+        self._deaf: list[tuple[float, float]] = []
+
+    @property
+    def now_sec(self) -> float:
+        """Time up to which was listened."""
+        return self.aligner.now_sec
+
+    def listen(self, block: Block, *, keep: bool) -> None:
+        """Listen to a block; keep its sound on the tape, too, if that is asked for."""
+        zeros = 0 if block.samples.any() else self.stream.zero_frames + len(block.samples)
+        self.stream.zero_frames = zeros
+        before_sec = self.now_sec
+        for samples in self.aligner.feed(block):
+            if keep:
+                self.tape.write(self.aligner.fed - len(samples), samples)
+            for report in self.ear.feed(samples):
+                self.notes += report.kind == "heard"
+                self.said.append(shifted(report, self.aligner.shift_sec))
+        self._deaf += self.aligner.new_deaf()
+        zeros_sec = zeros / self.stream.rate
+        if zeros_sec >= NOTHING_SEC:
+            first = zeros_sec - len(block.samples) / self.stream.rate < NOTHING_SEC
+            begin = self.now_sec - zeros_sec if first else before_sec
+            self._deaf.append((begin - AROUND_SEC, self.now_sec))
+
+    def item(self, block: Block, taken_sec: float, said_sec: float) -> Heard:
+        """What is to be handed on of all that was listened to since the last one."""
+        found = Heard(
+            now_sec=self.now_sec,
+            reports=tuple(self.said),
+            deaf=tuple(self._deaf),
+            round_trip_sec=self.clock.round_trip_sec(self.stream.position) if self.clock.ready else 0.0,
+            adc_sec=block.adc_sec,
+            came_sec=block.came_sec,
+            taken_sec=taken_sec,
+            said_sec=said_sec,
+        )
+        self.told_sec = found.now_sec
+        self.said, self._deaf = [], []
+        return found
+
+    def unheard(self, item: Heard) -> None:
+        """The session did not get an item: what was said in it is deaf for it."""
+        self._deaf += [*item.deaf, (self.told_sec - SAYS_SEC, item.now_sec)]

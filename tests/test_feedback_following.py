@@ -1,0 +1,174 @@
+"""Following a turn: what is said while a pass goes on, and of one that was not heard in full."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+import pytest
+
+from feedback.following import TurnFollower
+from feedback.judges.limits import Limits
+from feedback.played import as_heard
+from feedback.session import MOVED_MS, SETTLES_SEC, Listened, PassOver, SevenFell, after_count_in
+from feedback.sources import simulated_turn
+from listener.notes import NoteEvent, Report
+from routines.library import load
+
+LICK = load("slab-wood-supper")
+TEMPO = 60.0  # a bar lasts two seconds, a pass four
+GLIDE_SEC = 0.25  # a note settles so long after it began
+
+
+def _notes(*mistakes: Sequence[str]) -> list[NoteEvent]:
+    plan = after_count_in(LICK, TEMPO, passes=len(mistakes))
+    return as_heard(simulated_turn(plan, mistakes=mistakes, seed=5))
+
+
+def _steps(notes: Iterable[NoteEvent], until_sec: float, step_sec: float = 0.02) -> list[Listened]:
+    """As an ear says it: each note heard after 30 ms with a level that is too high, then settled."""
+    said: list[tuple[float, Report]] = []
+    for number, note in enumerate(notes):
+        first = replace(note, level_db=note.level_db + 20.0)
+        said.append((note.onset_sec + 0.03, Report("heard", number, first)))
+        said.append((note.onset_sec + GLIDE_SEC, Report("settled", number, note)))
+    steps = []
+    for k in range(1, math.ceil(until_sec / step_sec) + 1):
+        begin, end = (k - 1) * step_sec, k * step_sec
+        steps.append(Listened(now_sec=end, reports=[report for sec, report in said if begin < sec <= end]))
+    return steps
+
+
+def _follow(steps: Iterable[Listened], passes: int) -> tuple[list[tuple[float, object]], TurnFollower]:
+    follower = TurnFollower(after_count_in(LICK, TEMPO, passes=passes), Limits())
+    said = [(step.now_sec, found) for step in steps for found in follower.feed(step)]
+    return said, follower
+
+
+def test_a_fall_is_told_soon_after_it_was_struck() -> None:
+    notes = _notes(())
+    said, follower = _follow(_steps(notes, 20.0), 1)
+    assert [type(found) for _, found in said] == [SevenFell, PassOver]
+    told_sec, fell = said[0]
+    assert isinstance(fell, SevenFell)
+    (seven,) = fell.outcome.sevenths
+    assert (seven.landed, seven.resolution) == (True, "resolved")
+    fall = next(
+        note.onset_sec + note.deviation_ms / 1e3
+        for note in fell.outcome.notes
+        if note.midi == seven.due_midi and note.index > seven.index
+    )
+    assert fall + 0.07 <= told_sec <= fall + 0.12
+    assert follower.over
+
+
+def test_it_waits_for_the_level_of_the_seven() -> None:
+    notes = _notes(("seven-swallowed",))
+    said, _ = _follow(_steps(notes, 20.0), 1)
+    fell = next(found for _, found in said if isinstance(found, SevenFell))
+    assert [seven.swallowed for seven in fell.outcome.sevenths] == [True]  # not by its first, loud word
+
+
+@pytest.mark.parametrize("mistake", ["left-hanging", "all-sevens-missing", "resolution-octave"])
+def test_what_may_still_come_is_not_told_while_the_pass_goes_on(mistake: str) -> None:
+    said, _ = _follow(_steps(_notes((mistake,)), 20.0), 1)
+    assert [type(found) for _, found in said] == [PassOver]
+
+
+def test_each_pass_is_told_by_itself() -> None:
+    said, _ = _follow(_steps(_notes((), ("left-hanging",), ()), 40.0), 3)
+    told = [(type(found).__name__, found.number) for _, found in said]  # type: ignore[attr-defined]
+    assert told == [("SevenFell", 1), ("PassOver", 1), ("PassOver", 2), ("SevenFell", 3), ("PassOver", 3)]
+
+
+def test_a_pass_is_over_when_its_notes_have_settled() -> None:
+    said, _ = _follow(_steps(_notes(()), 20.0), 1)
+    over_sec = next(sec for sec, found in said if isinstance(found, PassOver))
+    assert over_sec == pytest.approx(4.0 + 4.0 + SETTLES_SEC, abs=0.021)
+
+
+@pytest.mark.parametrize(
+    ("until_sec", "least", "told"),
+    [
+        (3.9, 0.0, []),  # in the count-in
+        (4.4, 0.0, [1]),
+        (4.4, 0.5, []),
+        (6.1, 0.5, [1]),
+        (9.0, 0.0, [1]),  # in the rest bar
+        (10.5, 0.0, [1, 2]),
+    ],
+)
+def test_what_was_not_heard_to_its_end(until_sec: float, least: float, told: list[int]) -> None:
+    notes = [note for note in _notes((), (), ()) if note.onset_sec + GLIDE_SEC < until_sec]
+    said, follower = _follow(_steps(notes, until_sec), 3)
+    whole = [found for _, found in said if isinstance(found, PassOver)]
+    broken = list(follower.end(least=least))
+    assert [over.number for over in [*whole, *broken]] == told
+    assert all(over.complete for over in whole)
+    assert not any(over.complete for over in broken)
+    for over in broken:
+        late = [n.verdict for n in over.judged.outcome.notes if (n.onset_sec or 0.0) > until_sec]
+        assert set(late) <= {"unclear"}
+    assert follower.over
+
+
+def test_nothing_heard_is_not_everything_missed() -> None:
+    notes = [note for note in _notes((), ()) if note.onset_sec < 9.0]
+    said, _ = _follow(_steps(notes, 30.0), 2)
+    assert [found.heard for _, found in said if isinstance(found, PassOver)] == [True, False]
+
+
+def test_a_note_in_the_rest_bar_is_in_no_pass() -> None:
+    notes = [note for note in _notes(()) if note.onset_sec < 4.1][:1]
+    alone = [replace(notes[0], onset_sec=9.0, heard_sec=9.03, settled_sec=9.2)]
+    said, _ = _follow(_steps(alone, 30.0), 2)
+    assert [found.heard for _, found in said if isinstance(found, PassOver)] == [False, False]
+
+
+@pytest.mark.parametrize(
+    ("course", "moved"),
+    [
+        ([(0.0, 20.0)], [0.0, 0.0]),
+        ([(0.0, 20.0), (5.0, 26.0)], [6.0, 0.0]),
+        ([(0.0, 20.0), (5.0, 26.0), (6.0, 20.0)], [6.0, 0.0]),
+        ([(0.0, 20.0), (9.0, 26.0)], [0.0, 0.0]),  # in the rest bar
+        ([(0.0, 20.0), (12.0, 16.0)], [0.0, 4.0]),
+    ],
+)
+def test_how_far_the_round_trip_moved(course: list[tuple[float, float]], moved: list[float]) -> None:
+    steps = [
+        replace(step, round_trip_sec=[ms for sec, ms in course if sec <= step.now_sec][-1] / 1e3)
+        for step in _steps(_notes((), ()), 20.0)
+    ]
+    said, _ = _follow(steps, 2)
+    found = [over for _, over in said if isinstance(over, PassOver)]
+    assert [over.moved_ms for over in found] == pytest.approx(moved)
+    assert [over.shaken for over in found] == [ms > MOVED_MS for ms in moved]
+
+
+def test_deaf_stretches_are_nobodys_fault() -> None:
+    notes = [note for note in _notes(()) if not 5.0 < note.onset_sec < 6.5]
+    steps = _steps(notes, 20.0)
+    plain, _ = _follow(steps, 1)
+    steps[200] = replace(steps[200], deaf=[(4.9, 6.6)])
+    told, _ = _follow(steps, 1)
+    verdicts = [
+        {note.verdict for note in found[-1][1].judged.outcome.notes}  # type: ignore[attr-defined]
+        for found in (plain, told)
+    ]
+    assert "missed" in verdicts[0]
+    assert verdicts[1] == {"landed", "unclear"}
+
+
+def test_numbers_and_habits_go_on_where_a_turn_is_taken_up_again() -> None:
+    plan = after_count_in(LICK, TEMPO, passes=1)
+    first = TurnFollower(plan, Limits())
+    for step in _steps(_notes(("bounced",)), 20.0):
+        list(first.feed(step))
+    again = TurnFollower(plan, Limits(), first_number=3, earlier=first.earlier)
+    said = [found for step in _steps(_notes(("bounced",)), 20.0) for found in again.feed(step)]
+    over = said[-1]
+    assert isinstance(over, PassOver)
+    assert over.number == 3
+    assert len(again.earlier) > len(first.earlier)
