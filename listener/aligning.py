@@ -53,7 +53,7 @@ class Aligner:
         self._next = 0
         self._skip = self._owed = 0
         self._waiting: deque[Block] = deque()
-        self._step: Step | None = None
+        self._seen: set[Step] = set()
         self._deaf: list[tuple[float, float]] = []
 
     @property
@@ -91,7 +91,9 @@ class Aligner:
         ndarray of float32, shape (n,)
             What follows on what was handed on before; `fed` counts it already.
         """
-        self.clock.feed(block.position, block.adc_sec, block.dac_sec, flagged=block.flagged)
+        self.clock.feed(
+            block.position, block.adc_sec, block.dac_sec, flags=block.flags, came_sec=block.came_sec
+        )
         if self._base is None:
             self._waiting.append(block)
             while self._waiting[0].position < block.position - WAITS_SEC * self.rate:
@@ -107,10 +109,7 @@ class Aligner:
     def _begin(self) -> None:
         self.clock.hold()
         self._base = self._skip = self._wanted()
-        self._step = self._latest()
-
-    def _latest(self) -> Step | None:
-        return self.clock.steps[-1] if self.clock.steps else None
+        self._seen.update(self.clock.steps)
 
     def _wanted(self) -> int:
         return round(self.clock.round_trip_sec(self._next) * self.rate)
@@ -123,12 +122,11 @@ class Aligner:
         if block.flagged:
             self._lose(0)
         self._next = block.position + len(block.samples)
-        step = self._latest()
-        if step is not self._step:
-            self._step = step
-            assert step is not None
-            begin = step.position / self.rate - self.clock.round_trip_sec(self._next) - abs(step.moved_sec)
-            self._deaf.append((begin - AROUND_SEC, max(self.now_sec, self.fed / self.rate) + AROUND_SEC))
+        new = [step for step in self.clock.steps if step not in self._seen]
+        if new:
+            self._seen.update(new)
+            for step in new:
+                self._step(step)
             self._splice()
         elif abs(self.shift_sec) > SPLICE_SEC:
             self._lose(0)
@@ -155,6 +153,14 @@ class Aligner:
         saved = min(self._skip, owed)
         self._skip -= saved
         self._owed += owed - saved
+
+    def _step(self, step: Step) -> None:
+        """The round trip moved: what was on its way then, or was laid wrongly since, is deaf."""
+        moved = abs(step.moved_sec)
+        at_sec = step.position / self.rate
+        begin = at_sec - self.clock.round_trip_sec(self._next) - moved
+        end = max(self.now_sec, self.fed / self.rate, at_sec) + moved
+        self._deaf.append((begin - AROUND_SEC, end + AROUND_SEC))
 
     def _lose(self, samples: int) -> None:
         self._deaf.append((self.now_sec - AROUND_SEC, self.now_sec + samples / self.rate + AROUND_SEC))

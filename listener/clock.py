@@ -21,12 +21,13 @@ What stamps do not tell: converters' own delay, the air, and what lies behind th
 
 from __future__ import annotations
 
-from collections import deque
-from dataclasses import dataclass
 from typing import Literal
 
+from listener.arrivals import Arrivals
 from listener.levels import CHUNK_SEC, STEADY_SEC, Levels
+from listener.ring import INPUT_LOST, OUTPUT_GAP
 from listener.stamps import CONFIRM_SEC, PERSIST_SEC, Jump, Side
+from listener.steps import Step, Steps
 
 __all__ = ["CONFIRM_SEC", "PERSIST_SEC", "READY_SEC", "STEADY_SEC", "Step", "StreamClock"]
 
@@ -42,27 +43,10 @@ UNKNOWN_SEC = 0.020
 REPORTED_SEC = 0.030
 """What the system's own word is good for."""
 
-_STEPS = 1000
 _SHORTEST_SEC = 0.001  # no round trip is shorter
 _LONGEST_SEC = 3.0  # nor longer; heavy load came to 1.4 s
 _NET_SEC = 0.002  # steps of both sides that differ by less are one and the same
 _MOST_SEC = 0.3  # no more is said of what is unsure: underruns came to 0.33 s in 12 s
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """Where the round trip changed for good.
-
-    Attributes
-    ----------
-    position : int
-        Frames since the stream began: the first callback that shows it.
-    moved_sec : float
-        By how much the round trip is longer since then.
-    """
-
-    position: int
-    moved_sec: float
 
 
 class StreamClock:
@@ -99,9 +83,9 @@ class StreamClock:
         self._rate = rate
         self._measured_sec, self._reported_sec = measured_sec, reported_sec
         self._input, self._output = Side(rate), Side(rate)
-        self._steps: deque[Step] = deque(maxlen=_STEPS)
-        self._total_sec = 0.0  # of all steps
+        self._steps = Steps()
         self._levels = Levels(rate)
+        self._arrivals = Arrivals(rate, self._steps)
         self._begin: int | None = None
         self._last = self._noted = self._flag = 0
         self._block = rate
@@ -145,7 +129,9 @@ class StreamClock:
             known = max(self._unsure_sec, unsure, abs(trip - self._base_sec))
         return min(_MOST_SEC, known + UNKNOWN_SEC * (self._unknown - self._unknown_held))
 
-    def feed(self, position: int, adc_sec: float, dac_sec: float, *, flagged: bool = False) -> None:
+    def feed(
+        self, position: int, adc_sec: float, dac_sec: float, *, flags: int = 0, came_sec: float | None = None
+    ) -> None:
         """Take in a callback; in order, each once.
 
         Parameters
@@ -154,8 +140,10 @@ class StreamClock:
             Frames before this callback.
         adc_sec, dac_sec : float
             When its first frame came in, and when its first frame goes out, on one clock. May be anything.
-        flagged : bool
-            The system says that frames were lost.
+        flags : int
+            What the system says was lost, as in `listener.ring.Block`: it speaks for a step of that side.
+        came_sec : float, optional
+            When the callback was called, by the monotonic clock; None if that is not known.
         """
         if self._begin is None:
             self._begin = position
@@ -163,11 +151,13 @@ class StreamClock:
             self._block = min(self._block, position - self._last)
         self._last = position
         sensible = self._sensible
-        came = self._input.feed(position, adc_sec, flagged)
-        went = self._output.feed(position, dac_sec, flagged)
+        came = self._input.feed(position, adc_sec, bool(flags & INPUT_LOST))
+        went = self._output.feed(position, dac_sec, bool(flags & OUTPUT_GAP))
         if (came or went) and self.ready:  # what was before is in no round trip that was given out
             self._step(came, went, sensible)
-        if flagged and not sensible and position - self._flag > CONFIRM_SEC * self._rate:
+        if came_sec is not None and self.ready:
+            self._put_right(position, came_sec)
+        if flags and not sensible and position - self._flag > CONFIRM_SEC * self._rate:
             self._unknown += 1
             self._flag = position
         if position - self._noted < CHUNK_SEC * self._rate:
@@ -181,6 +171,11 @@ class StreamClock:
             if long >= READY_SEC * (1.0 if known else 2.0):
                 self.ready = True
                 self._base_sec = self._hold()
+
+    @property
+    def untold(self) -> int:
+        """Times so far that frames were lost and no stamp told how many."""
+        return self._unknown
 
     def hold(self) -> None:
         """From now on the best estimate so far holds: to be called between turns of playing."""
@@ -201,13 +196,8 @@ class StreamClock:
             As held, and steps up to there, and drift if it is clear. Without stamps, a measured loop and
             a report it is 0 and the steps.
         """
-        later = 0.0
-        for step in reversed(self._steps):
-            if step.position <= position:
-                break
-            later += step.moved_sec
         drift = self._slope_ppm * 1e-6 * (position - self._held_at) / self._rate
-        return self._base_sec + self._total_sec - later + drift
+        return self._base_sec + self._steps.up_to(position) + drift
 
     def moved_sec(self, begin: int, end: int) -> float:
         """The greatest change of the round trip within a stretch.
@@ -222,15 +212,7 @@ class StreamClock:
         float
             Longest less shortest, by steps and drift; 0 and up.
         """
-        slope = self._slope_ppm * 1e-6 / self._rate
-        moved, trips = 0.0, [0.0]
-        for step in self._steps:
-            if begin < step.position <= end:
-                drift = slope * (step.position - begin)
-                trips += [moved + drift, moved + drift + step.moved_sec]
-                moved += step.moved_sec
-        trips.append(moved + slope * max(0, end - begin))
-        return max(trips) - min(trips)
+        return self._steps.greatest(begin, end, self._slope_ppm * 1e-6 / self._rate)
 
     @property
     def _sensible(self) -> bool:
@@ -257,12 +239,20 @@ class StreamClock:
                 return
         if abs(moved) < _NET_SEC:
             return
-        late = []
-        while self._steps and self._steps[-1].position > position:
-            late.append(self._steps.pop())
-        self._steps.append(Step(position=position, moved_sec=moved))
-        self._steps.extend(reversed(late))
-        self._total_sec += moved
+        if came:
+            self._arrivals.taken(Jump(position, came.moved_sec))
+        self._steps.insert(position, moved)
+
+    def _put_right(self, position: int, came_sec: float) -> None:
+        """Have the arrivals judge the input's steps."""
+        levels = [side.level_sec if side.settled else None for side in (self._input, self._output)]
+        told = self._arrivals.feed(position, came_sec, *levels)
+        if told:
+            self._input.amend(told.moved_sec, abs(told.moved_sec) if told.denies else 0.0)
+            self._levels.amend(told.position, told.moved_sec)
+            self._steps.insert(told.position, -told.moved_sec)
+            if self.basis == "stamps" and told.position < self._held_at:
+                self._base_sec, self._unsure_sec = self._weighed()
 
     def _hold(self) -> float:
         """Choose what to go by; the round trip without its steps."""
@@ -280,20 +270,16 @@ class StreamClock:
 
     @property
     def _was_possible(self) -> bool:
-        return self._possible(self._weighed()[0] + self._total_sec)
-
-    @property
-    def _last_step(self) -> int:
-        return self._steps[-1].position if self._steps else -1
+        return self._possible(self._weighed()[0] + self._steps.total_sec)
 
     def _weighed(self) -> tuple[float, float]:
         """By stamps: the round trip without its steps where it was held, and how unsure it is."""
-        trip, unsure = self._levels.weighed(self._last, self._last_step, self._slope_ppm, self._held_at)
-        return trip + self._output.moved_sec - self._input.moved_sec - self._total_sec, unsure
+        trip, unsure = self._levels.weighed(self._last, self._steps.last, self._slope_ppm, self._held_at)
+        return trip + self._output.moved_sec - self._input.moved_sec - self._steps.total_sec, unsure
 
     def _tell_drift(self) -> bool:
         """Take the drift anew where it can be told; whether it is clear."""
-        told = self._levels.drift(self._last_step)
+        told = self._levels.drift(self._steps.last)
         if told is None:
             return False
         self._drift_ppm = told[0]

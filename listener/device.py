@@ -19,7 +19,6 @@ block size of 0 is not; the latency 'low' is 17 or 23 ms round trip and differs 
 from __future__ import annotations
 
 import atexit
-import ctypes
 import logging
 import sys
 import threading
@@ -29,11 +28,11 @@ from typing import Any
 
 import numpy as np
 
-from listener.devices import BLOCK, REFUSED_RATE, Asked, Device, chosen, code_of, in_words, said
+from listener.devices import BLOCK, REFUSED_RATE, Asked, Device, chosen, code_of, in_words, said, same
 from listener.ear import RATES
 from listener.errors import DeviceTrouble, LibraryMissing
 from listener.playout import Playout
-from listener.ring import Ring
+from listener.ring import INPUT_LOST, OUTPUT_GAP, Ring
 
 RING_SEC = 8.0
 LONGEST_BLOCK = 8192
@@ -45,7 +44,6 @@ MISSING = (
 
 _LEAVING_SEC = 0.5
 _LOG = logging.getLogger("sevenfall.device")
-_keep: list[Any] = []  # handed to C, so never to be collected
 
 
 class Stream:
@@ -63,8 +61,10 @@ class Stream:
     Attributes
     ----------
     rate, block : int
+    devices : (Device, Device)
+        Microphone and output.
     source, sink : str
-        The two devices' names.
+        Their names.
     latency_sec : float
         Round trip as the system reports it.
     ring : Ring
@@ -79,11 +79,11 @@ class Stream:
         How many frames on end were exactly 0; written by whoever empties the ring. Not 0 from the start, but
         only once something was heard.
     input_overflows, output_underflows : int
-        Callbacks before which the system lost sound, or had none to play.
+        Callbacks before which the system lost sound of the microphone, or had none to play.
     """
 
     def __init__(self, asked: Asked, devices: tuple[Device, Device], rate: int, library: Any) -> None:
-        source, sink = devices
+        source, sink = self.devices = devices
         self.rate, self.block = rate, asked.block
         self.source, self.sink = source.name, sink.name
         self.ring = Ring(int(RING_SEC * rate / (asked.block or BLOCK)) + 1, asked.block or LONGEST_BLOCK)
@@ -146,24 +146,50 @@ class Stream:
         self.playout.mix(self.ring.position, mono)
         for channel in range(given.shape[1]):
             given[:, channel] = mono
-        flagged = False
+        flags = 0
         if status:
-            self.input_overflows += status.input_overflow
+            # An input underflow has had zeros put in: where input and output are different devices.
+            lost = status.input_overflow or status.input_underflow
+            self.input_overflows += lost
             self.output_underflows += status.output_underflow
-            flagged = status.input_overflow or status.output_underflow
-        self.ring.write(taken[:, self._channel], at.inputBufferAdcTime, at.outputBufferDacTime, came, flagged)
+            flags = INPUT_LOST * lost + OUTPUT_GAP * status.output_underflow
+        self.ring.write(taken[:, self._channel], at.inputBufferAdcTime, at.outputBufferDacTime, came, flags)
         self.beat_sec = came
 
     def _finished(self) -> None:
         self.ended = True
 
 
-def open_stream(asked: Asked) -> Stream:
+class Opener:
+    """Opens the stream that is asked for; from the second time on on the very devices of the first time.
+
+    What is plugged in anew may get another number, and what the system prefers changes when a device goes: a
+    stream that comes back must be the one that was lost.
+
+    Parameters
+    ----------
+    asked : Asked
+    """
+
+    def __init__(self, asked: Asked) -> None:
+        self._asked = asked
+        self._known: tuple[Device, Device] | None = None
+
+    def __call__(self) -> Stream:
+        """Open it; errors as `open_stream`."""
+        stream = open_stream(self._asked, self._known)
+        self._known = stream.devices
+        return stream
+
+
+def open_stream(asked: Asked, known: tuple[Device, Device] | None = None) -> Stream:
     """Open and start a stream.
 
     Parameters
     ----------
     asked : Asked
+    known : (Device, Device), optional
+        The devices that are meant, by name; otherwise they are found by what is asked.
 
     Returns
     -------
@@ -174,10 +200,15 @@ def open_stream(asked: Asked) -> Stream:
     LibraryMissing
         If PortAudio is not installed; says what to install.
     DeviceTrouble
-        If there is no such device, or it is busy, refuses the rate, or cannot be opened.
+        If there is no device, or it is busy, refuses the rate, or cannot be opened.
+    WrongDevice
+        If what is asked for names no device.
     """
     library = _library()
-    source, sink = chosen(asked, devices(), tuple(library.default.device))
+    if known is None:
+        source, sink = chosen(asked, devices(), tuple(library.default.device))
+    else:
+        source, sink = same(known, devices())
     own = [rate for rate in RATES if rate == round(source.rate)]
     rates = [asked.rate] if asked.rate else [*own, *(rate for rate in reversed(RATES) if rate not in own)]
     refused: Exception | None = None
@@ -235,11 +266,12 @@ def _library() -> Any:
     """sounddevice, loaded on first use."""
     if "sounddevice" in sys.modules:
         return sys.modules["sounddevice"]
-    _quiet_alsa()
     try:
         import sounddevice
     except OSError as error:
         raise LibraryMissing(MISSING) from error
+    except Exception as error:  # its own error, which has no name before it is loaded
+        raise DeviceTrouble(f"the sound system cannot be started: {said(error)}") from error
     # Its own way out hangs where a sound server has died.
     atexit.unregister(getattr(sounddevice, "_exit_handler", _leave))
     atexit.register(_leave, sounddevice)
@@ -257,17 +289,3 @@ def _leave(library: Any) -> None:
     with suppress(RuntimeError):  # from Python 3.12 on no thread starts so late: left to the system
         ending.start()
         ending.join(_LEAVING_SEC)
-
-
-def _quiet_alsa() -> None:
-    """Have ALSA's own words about underruns go to the log, not among the player's lines."""
-    if not sys.platform.startswith("linux"):
-        return
-    said = ctypes.CFUNCTYPE(
-        None, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p
-    )(lambda file, line, function, error, words: None)
-    try:
-        ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(said)
-    except (OSError, AttributeError):
-        return
-    _keep.append(said)

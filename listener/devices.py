@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from listener.errors import DeviceTrouble
+from listener.errors import DeviceTrouble, WrongDevice
 
 BLOCK = 256
 REFUSED_RATE = -9997
@@ -77,15 +77,43 @@ def chosen(
     Raises
     ------
     DeviceTrouble
-        If there is none, or more than one that a part of a name fits.
+        If there is none at all.
+    WrongDevice
+        If no device has the name or the number, or more than one fits it, or the channel is not there.
     """
     if not listed:
         raise DeviceTrouble("no sound device: plug one in, or start the sound server")
     name_in, _, name_out = (asked.device or "").partition("/")
     source = _one(name_in, listed, "inputs", preferred[0])
     if asked.channel > source.inputs:
-        raise DeviceTrouble(f"{source.name}: channel {asked.channel}; it has 1 to {source.inputs}")
-    return source, _one(name_out or name_in, listed, "outputs", preferred[1], fall_back=not name_out)
+        raise WrongDevice(f"{source.name}: channel {asked.channel}; it has 1 to {source.inputs}")
+    if name_out:
+        return source, _one(name_out, listed, "outputs", preferred[1])
+    # An output of the same sound system: PortAudio opens no two systems together.
+    beside = [device for device in listed if device.system == source.system]
+    able = any(device.outputs > 0 for device in beside)
+    return source, _one(name_in, beside if able else listed, "outputs", preferred[1], fall_back=True)
+
+
+def same(known: tuple[Device, Device], listed: Sequence[Device]) -> tuple[Device, Device]:
+    """The two devices that were open before, by their names, under whatever numbers they have now.
+
+    Raises
+    ------
+    DeviceTrouble
+        If one of them is not there.
+    """
+    found = []
+    for device, way in zip(known, ("inputs", "outputs"), strict=True):
+        there = [
+            other
+            for other in listed
+            if (other.name, other.system) == (device.name, device.system) and getattr(other, way) > 0
+        ]
+        if not there:
+            raise DeviceTrouble(f"{device.name}: is not there any more")
+        found.append(there[0])
+    return found[0], found[1]
 
 
 def _one(name: str, listed: Sequence[Device], way: str, preferred: int, *, fall_back: bool = False) -> Device:
@@ -100,9 +128,9 @@ def _one(name: str, listed: Sequence[Device], way: str, preferred: int, *, fall_
         if len(same) == 1:
             return same[0]
         if not (fall_back and not same):
-            names = ", ".join(f"{d.number} {d.name!r}" for d in same or able) or "none"
-            raise DeviceTrouble(
-                f"{what} {name!r}: {'more than one' if same else 'none such'}; there are {names}"
+            names = ", ".join(f"{d.number} {d.name!r} ({d.system})" for d in same or able) or "none"
+            raise WrongDevice(
+                f"--device, {what} {name!r}: {'more than one' if same else 'none such'}; there are {names}"
             )
     by_choice = [device for device in able if device.number == preferred] or able
     if not by_choice:

@@ -15,5 +15,9 @@ class LibraryMissing(SoundError, OSError):
     """A system library that this task needs is not installed; the message says what to install."""
 
 
+class WrongDevice(SoundError, ValueError):
+    """What was given names no sound device, or more than one, or a channel that it has not."""
+
+
 class DeviceTrouble(SoundError, OSError):
     """A sound device cannot be used: not there, busy, refuses the rate; the message says what would help."""

@@ -29,7 +29,7 @@ REOPEN_SEC = 2.0
 
 REOPEN_MOST_SEC = 16.0
 SLEPT_SEC = 1.0
-"""Where the clock that runs on gains so much on the monotonic one between two looks, the system slept."""
+"""Where a clock that runs on in sleep gains so much on one that does not, the system slept."""
 
 PERMISSION = (
     "the microphone gives only zeros: play a note; if this stays, it is muted, unplugged or not permitted "
@@ -72,6 +72,11 @@ class Heartbeat:
         self._gated = False
         self._patience_sec = REOPEN_SEC
 
+    @property
+    def gated(self) -> bool:
+        """Whether the microphone is known to give zeros in rests."""
+        return self._gated
+
     def begin(self) -> None:
         """Another stream has taken the place of the one before; what is known of the microphone is kept."""
         self._offset = None
@@ -84,9 +89,9 @@ class Heartbeat:
         ----------
         stream : Beating
         now_sec : float
-            By the monotonic clock, as `stream.beat_sec`; it stands still while the system sleeps.
+            By the monotonic clock, as `stream.beat_sec`; on most systems it stands still in sleep.
         awake_and_asleep_sec : float
-            By a clock that runs on.
+            By a clock that runs on; the same one where there is no other.
 
         Returns
         -------

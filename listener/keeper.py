@@ -10,6 +10,7 @@ stream that was left plays nothing and asks for its end if it is ever called aga
 from __future__ import annotations
 
 import logging
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -17,10 +18,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from listener.errors import DeviceTrouble
-from listener.heartbeat import Heartbeat
+from listener.heartbeat import Heartbeat, Trouble
 
 if TYPE_CHECKING:
     from listener.device import Stream
+
+FRESH = "opened anew, to have its round trip short again"
 
 LOOK_SEC = 0.05
 """So often a stream is looked at."""
@@ -35,7 +38,10 @@ BACKOFF_SEC = (0.1, 0.25, 0.5, 1.0, 1.0, 2.0)
 """Waits before the attempts to get a stream back; the last one goes on."""
 
 STARTS_SEC = 1.0
-"""A stream that was opened must be called within that time."""
+"""A stream that was opened anew must be called within that time, at each further attempt so much more."""
+
+STARTS_MOST = 5
+"""So many times that at most."""
 
 _LOG = logging.getLogger("sevenfall.keeper")
 
@@ -65,10 +71,16 @@ class Back:
 
 
 def running_clock_sec() -> float:
-    """A clock that runs on while the system sleeps, where there is one."""
+    """A clock that runs on while the system sleeps, and that nobody sets.
+
+    Where there is none beside `time.monotonic`, which runs on there (Windows), it is that one: who sleeps is
+    then seen by callbacks that did not come.
+    """
     if hasattr(time, "CLOCK_BOOTTIME"):
         return time.clock_gettime(time.CLOCK_BOOTTIME)
-    return time.time()
+    if sys.platform == "darwin":  # Python's monotonic clock stands still in sleep there, this one does not
+        return time.clock_gettime(time.CLOCK_MONOTONIC)
+    return time.monotonic()
 
 
 class Keeper:
@@ -98,6 +110,7 @@ class Keeper:
         self._thread = threading.Thread(target=self._run, name="sound keeper", daemon=True)
         self.stream: Stream | None = None
         """The one that runs now; None before the first."""
+        self._fresh = threading.Event()
         self.hung = 0
         """Streams that did not close in time and were left behind; the keeper itself, where it was."""
 
@@ -118,6 +131,10 @@ class Keeper:
         assert self.stream is not None
         return self.stream
 
+    def freshen(self) -> None:
+        """Have the stream opened anew: for when nobody plays and its round trip has grown. Never waits."""
+        self._fresh.set()
+
     def stop(self) -> None:
         """End it all; waits a moment at most."""
         self._stopping.set()
@@ -136,12 +153,14 @@ class Keeper:
             return
         finally:
             self._opened.set()
-        self._is_called(stream)  # one that takes its time to start does not stand still
-        lost = False
+        self._is_called(stream, STARTS_SEC)  # one that takes its time to start does not stand still
+        told: str | None = None
         while not self._stopping.wait(LOOK_SEC):
             trouble = self._heartbeat.look(stream, time.monotonic(), running_clock_sec())
-            if trouble is not None and not lost:
-                lost = True
+            if self._fresh.is_set() and trouble is None and told is None:
+                trouble = Trouble(line=FRESH, reopen=True)
+            if trouble is not None and trouble.line != told and trouble.line != FRESH:
+                told = trouble.line
                 self._tell(Lost(line=trouble.line, at_sec=time.monotonic()))
             if trouble is not None and trouble.reopen:
                 _LOG.info("lost: %s", trouble.line)
@@ -151,14 +170,15 @@ class Keeper:
                     return
                 stream = self.stream = again
                 self._heartbeat.begin()
-            elif trouble is None and lost and self._sounds(stream):
-                lost = False
+                self._fresh.clear()
+            elif trouble is None and told is not None and self._sounds(stream):
+                told = None
                 self._tell(Back(stream=stream, at_sec=time.monotonic()))
         self._close(stream)
 
     def _sounds(self, stream: Stream) -> bool:
-        """Whether a stream brought something else than zeros, or too little to tell so far."""
-        return stream.position > stream.rate // 10 and stream.zero_frames == 0
+        """Whether a stream has run for a moment, and its latest sound was not zeros, or that says nothing."""
+        return stream.position > stream.rate // 10 and (stream.zero_frames == 0 or self._heartbeat.gated)
 
     def _get_back(self) -> Stream | None:
         """Try until a stream runs; None if it was stopped meanwhile."""
@@ -171,14 +191,14 @@ class Keeper:
             except Exception as error:
                 _LOG.info("attempt %d: %s", attempt, error)
                 continue
-            if self._is_called(stream):
+            if self._is_called(stream, STARTS_SEC * min(attempt, STARTS_MOST)):
                 _LOG.info("back at attempt %d", attempt)
                 return stream
             self._close(stream)
         return None
 
-    def _is_called(self, stream: Stream) -> bool:
-        until = time.monotonic() + STARTS_SEC
+    def _is_called(self, stream: Stream, within_sec: float) -> bool:
+        until = time.monotonic() + within_sec
         while time.monotonic() < until and not self._stopping.is_set():
             if stream.position > 0:
                 return True

@@ -50,6 +50,13 @@ class Levels:
         """Note where the input's stamps are, and the output's."""
         self._entries.append((position, came_sec, went_sec))
 
+    def amend(self, position: int, came_sec: float) -> None:
+        """Take a step of the input out of what was noted since a position."""
+        self._entries = deque(
+            ((at, came - came_sec * (at >= position), went) for at, came, went in self._entries),
+            maxlen=self._entries.maxlen,
+        )
+
     def weighed(self, now: int, step: int, ppm: float, at: int) -> tuple[float, float]:
         """Output against input, from the last 20 s.
 

@@ -10,8 +10,8 @@ Threads and who may block:
 - the session's: whoever calls `take`, `play`, `expect`. None of these waits for the sound card.
 
 What crosses threads: the ring and the playout (see there), the keeper's news (a bounded deque), the queue
-of items, the expectations and the wish to settle (one store of one object each, taken up with the next
-block).
+of items, the expectations (a deque of one), the wish to settle, and what is known of the round trip (one
+store of one frozen object, every tenth of a second); the clock itself is the analysis thread's alone.
 
 Times are seconds of the stream's own count of frames, as they sounded: a note played with the click has
 the click's time. Each new stream begins at 0 with a new ear; the tuning that the ear had found goes on.
@@ -42,6 +42,9 @@ if TYPE_CHECKING:
 
 ITEMS = 4096
 """So many items wait at most for the session."""
+
+GROWN_SEC = 0.03
+"""A round trip that is longer by so much than it was at first is worth another stream."""
 
 LOOK_SEC = 0.002
 """So long the analysis thread sleeps when the ring is empty."""
@@ -115,10 +118,10 @@ class Live:
         self._settings, self._measured_sec, self._keep = settings, measured_sec, keep
         self._news: deque[Lost | Back] = deque(maxlen=64)
         self._keeper = Keeper(open_stream, renew, self._news.append)
-        self._items: queue.Queue[Heard | Lost | Back] = queue.Queue(ITEMS)
+        self._items: queue.Queue[Heard | Lost | Back] = queue.Queue()
         self._stopping = threading.Event()
         self._thread = threading.Thread(target=self._run, name="analysis", daemon=True)
-        self._wanted: Sequence[Expectation] | None = None
+        self._wanted: deque[Sequence[Expectation]] = deque(maxlen=1)
         self._settle = False
         self._run_of: Run | None = None
         self._before = (0, 0, 0)
@@ -161,7 +164,7 @@ class Live:
     @property
     def ready(self) -> bool:
         """Whether a round trip is known, so that what is heard has its time."""
-        return self._now.clock.ready
+        return self._now.known.ready and not self._now.leaving
 
     @property
     def tape(self) -> Tape:
@@ -170,18 +173,18 @@ class Live:
 
     @property
     def condition(self) -> Condition:
-        """How the sound is now."""
-        now = self._now
-        overflows, underflows, dropped = self._counts(now)
+        """How the sound was a moment ago."""
+        stream, known = self._now.stream, self._now.known
+        overflows, underflows, dropped = self._counts(self._now)
         return Condition(
-            source=now.stream.source,
-            sink=now.stream.sink,
-            rate=now.stream.rate,
-            block=now.stream.block,
-            round_trip_sec=now.clock.round_trip_sec(now.stream.position) if now.clock.ready else 0.0,
-            unsure_sec=now.clock.unsure_sec,
-            basis=now.clock.basis,
-            drift_ppm=now.clock.drift_ppm,
+            source=stream.source,
+            sink=stream.sink,
+            rate=stream.rate,
+            block=stream.block,
+            round_trip_sec=known.round_trip_sec,
+            unsure_sec=known.unsure_sec,
+            basis=known.basis,
+            drift_ppm=known.drift_ppm,
             overflows=overflows,
             underflows=underflows,
             dropped=dropped + self._dropped,
@@ -192,13 +195,28 @@ class Live:
         stream = self._now.stream
         stream.playout.add(sound, round(at_sec * stream.rate), now=stream.position)
 
+    @property
+    def grown(self) -> bool:
+        """Whether the round trip is so much longer than it was that the stream should be opened anew."""
+        known = self._now.known
+        return known.ready and known.round_trip_sec > known.first_trip_sec + GROWN_SEC
+
+    def freshen(self) -> None:
+        """Have another stream opened, for when nobody plays; `ready` is false until it is there and known.
+
+        Each time that a system had nothing to play, the round trip may have grown for good; on PulseAudio
+        such a stream was also seen to keep a core busy.
+        """
+        self._now.leaving = True
+        self._keeper.freshen()
+
     def hush(self) -> None:
         """Play nothing any more."""
         self._now.stream.playout.clear()
 
     def expect(self, expectations: Sequence[Expectation]) -> None:
         """Tell the ear what to expect from now on, in times of the stream that runs now."""
-        self._wanted = tuple(expectations)
+        self._wanted.append(tuple(expectations))
 
     def settle(self) -> None:
         """Nobody plays now: take the best that is known of the round trip for what comes."""
@@ -262,9 +280,8 @@ class Live:
         if block is None:
             return False
         taken_sec = time.monotonic()
-        wanted, self._wanted = self._wanted, None
-        if wanted is not None:
-            run.expected.renew(wanted)
+        while self._wanted:
+            run.expected.renew(self._wanted.popleft())
         if self._settle:
             self._settle = False
             run.aligner.settle()
@@ -277,9 +294,9 @@ class Live:
         return True
 
     def _hand_on(self, item: Heard | Lost | Back) -> bool:
-        try:
-            self._items.put_nowait(item)
-        except queue.Full:
+        """Put an item into the queue; news of the keeper, which are few, even where it is full."""
+        if isinstance(item, Heard) and self._items.qsize() >= ITEMS:
             self._dropped += 1
             return False
+        self._items.put_nowait(item)
         return True

@@ -1,8 +1,8 @@
 """What is played: sounds laid at positions of the stream, mixed block by block in the sound card's thread.
 
 The callback reads one tuple of sounds; whoever adds or takes away puts another tuple in its place, which is
-one store and so always whole. Only the adding thread changes it; the callback neither waits nor allocates
-more than views.
+one store and so always whole. One thread adds, and it or the one that ends the stream clears; the callback
+neither waits nor allocates more than views.
 """
 
 from __future__ import annotations
@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+
+from listener.framing import cleaned
 
 MOST = 256
 """Sounds that may lie ahead at once."""
@@ -48,7 +50,7 @@ class Playout:
         Parameters
         ----------
         sound : ndarray, shape (n,)
-            Mono, full scale is 1.
+            Mono, full scale is 1; what is no number is silence.
         position : int
         now : int
             Where the stream is: what is over by then is forgotten.
@@ -63,7 +65,7 @@ class Playout:
         ahead = tuple(one for one in self._laid if one.end > now)
         if len(ahead) >= MOST:
             raise ValueError(f"{len(ahead)} sounds lie ahead; at most {MOST} are accepted")
-        self._laid = (*ahead, Laid(position=position, sound=np.ascontiguousarray(sound, np.float32)))
+        self._laid = (*ahead, Laid(position=position, sound=np.ascontiguousarray(cleaned(sound))))
 
     def clear(self) -> None:
         """Play nothing any more."""

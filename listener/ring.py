@@ -16,6 +16,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+INPUT_LOST, OUTPUT_GAP = 1, 2
+"""Sound of the microphone was lost; there was none to play."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
@@ -32,8 +35,8 @@ class Block:
         sound card's clock; 0 or nonsense where the system does not say.
     came_sec : float
         When the callback was called, by the monotonic clock.
-    flagged : bool
-        Whether the system said that sound was lost before it.
+    flags : int
+        What the system said was lost before it: `INPUT_LOST`, `OUTPUT_GAP`, both or 0.
     """
 
     position: int
@@ -41,7 +44,12 @@ class Block:
     adc_sec: float
     dac_sec: float
     came_sec: float
-    flagged: bool
+    flags: int
+
+    @property
+    def flagged(self) -> bool:
+        """Whether anything was lost before it, as the system says."""
+        return self.flags != 0
 
 
 class Ring:
@@ -73,15 +81,13 @@ class Ring:
         self.dropped_blocks = 0
         """Blocks that found no place."""
 
-    def write(
-        self, samples: np.ndarray, adc_sec: float, dac_sec: float, came_sec: float, flagged: bool
-    ) -> bool:
+    def write(self, samples: np.ndarray, adc_sec: float, dac_sec: float, came_sec: float, flags: int) -> bool:
         """Take a block in; for the one writing thread.
 
         Parameters
         ----------
         samples : ndarray of float32, shape (n,)
-        adc_sec, dac_sec, came_sec, flagged
+        adc_sec, dac_sec, came_sec, flags
             As in `Block`.
 
         Returns
@@ -97,7 +103,7 @@ class Ring:
         at = self._written % len(self._sound)
         self._sound[at, :size] = samples
         self._about[at] = adc_sec, dac_sec, came_sec
-        self._counts[at] = position, size, flagged
+        self._counts[at] = position, size, flags
         self._written += 1
         return True
 
@@ -106,7 +112,7 @@ class Ring:
         if self._read == self._written:
             return None
         at = self._read % len(self._sound)
-        position, size, flagged = (int(value) for value in self._counts[at])
+        position, size, flags = (int(value) for value in self._counts[at])
         adc_sec, dac_sec, came_sec = (float(value) for value in self._about[at])
         block = Block(
             position=position,
@@ -114,7 +120,7 @@ class Ring:
             adc_sec=adc_sec,
             dac_sec=dac_sec,
             came_sec=came_sec,
-            flagged=bool(flagged),
+            flags=flags,
         )
         self._read += 1
         return block

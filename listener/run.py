@@ -19,6 +19,12 @@ if TYPE_CHECKING:
 NOTHING_SEC = 0.05
 """Exact zeros for so long are no silence in a room: nothing was taken in."""
 
+KNOWN_SEC = 0.25
+"""So often it is noted what is known of the round trip."""
+
+DRIFT_SEC = 5.0
+"""So often the drift is looked for."""
+
 SAYS_SEC = 0.02
 """At least so often an item is handed on though nothing was said."""
 
@@ -36,6 +42,8 @@ class Heard:
         Stretches that could not be listened to, known by now.
     round_trip_sec : float
         As it is taken off now.
+    untold : int
+        Times so far that sound was lost and nothing told how much: the round trip may have moved unseen.
     adc_sec : float
         When the last block of it began to be taken in, by the sound card's own clock, if that makes sense.
     came_sec, taken_sec, said_sec : float
@@ -47,10 +55,23 @@ class Heard:
     reports: tuple[Report, ...]
     deaf: tuple[tuple[float, float], ...]
     round_trip_sec: float
+    untold: int
     adc_sec: float
     came_sec: float
     taken_sec: float
     said_sec: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What is known of a stream's round trip: `listener.clock.StreamClock` at one moment."""
+
+    ready: bool = False
+    round_trip_sec: float = 0.0
+    first_trip_sec: float = 0.0
+    unsure_sec: float = 0.0
+    basis: str = "reported"
+    drift_ppm: float | None = None
 
 
 class Run:
@@ -74,6 +95,12 @@ class Run:
         self.notes = 0
         self.told_sec = 0.0
         self.said: list[Report] = []
+        self.known = Known()
+        self.leaving = False
+        """Whether another stream was asked for in its place."""
+        self._looked = self._drift_looked = -(10**9)
+        self._drift_ppm: float | None = None
+        self._first_trip_sec: float | None = None
         self._deaf: list[tuple[float, float]] = []
 
     @property
@@ -93,11 +120,36 @@ class Run:
                 self.notes += report.kind == "heard"
                 self.said.append(shifted(report, self.aligner.shift_sec))
         self._deaf += self.aligner.new_deaf()
+        if self.clock.ready and (
+            not self.known.ready or block.position - self._looked > KNOWN_SEC * self.stream.rate
+        ):
+            self.look(block.position)
         zeros_sec = zeros / self.stream.rate
         if zeros_sec >= NOTHING_SEC:
             first = zeros_sec - len(block.samples) / self.stream.rate < NOTHING_SEC
             begin = self.now_sec - zeros_sec if first else before_sec
             self._deaf.append((begin - AROUND_SEC, self.now_sec))
+
+    def look(self, position: int) -> None:
+        """Note what is known of the round trip by now, for whoever wants to show it."""
+        self._looked = position
+        trip_sec = self.clock.round_trip_sec(position)
+        if self._first_trip_sec is None:
+            self._first_trip_sec = trip_sec
+        self.known = Known(
+            ready=True,
+            round_trip_sec=trip_sec,
+            first_trip_sec=self._first_trip_sec,
+            unsure_sec=self.clock.unsure_sec,
+            basis=self.clock.basis,
+            drift_ppm=self._drift(position),
+        )
+
+    def _drift(self, position: int) -> float | None:
+        """The drift, which takes some milliseconds to find and changes slowly."""
+        if position - self._drift_looked > DRIFT_SEC * self.stream.rate:
+            self._drift_looked, self._drift_ppm = position, self.clock.drift_ppm
+        return self._drift_ppm
 
     def item(self, block: Block, taken_sec: float, said_sec: float) -> Heard:
         """What is to be handed on of all that was listened to since the last one."""
@@ -106,6 +158,7 @@ class Run:
             reports=tuple(self.said),
             deaf=tuple(self._deaf),
             round_trip_sec=self.clock.round_trip_sec(self.stream.position) if self.clock.ready else 0.0,
+            untold=self.clock.untold,
             adc_sec=block.adc_sec,
             came_sec=block.came_sec,
             taken_sec=taken_sec,
@@ -117,4 +170,6 @@ class Run:
 
     def unheard(self, item: Heard) -> None:
         """The session did not get an item: what was said in it is deaf for it."""
-        self._deaf += [*item.deaf, (self.told_sec - SAYS_SEC, item.now_sec)]
+        told = [report.note.onset_sec for report in item.reports]
+        begin = min([item.now_sec - SAYS_SEC, *told]) - AROUND_SEC
+        self._deaf += [*item.deaf, (begin, item.now_sec)]

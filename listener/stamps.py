@@ -101,6 +101,7 @@ class Side:
         self._pending: list[tuple[int, float]] = []
         self._look = self._flag = self._last = self._chunk_begin = -(10**9)
         self._good: int | None = None
+        self._denied = (0, 0.0)
         self._noise = 0.0
         self._doubts: deque[float] = deque(maxlen=round(RECALL_SEC / CHUNK_SEC))
         self._levels: deque[tuple[int, float]] = deque(maxlen=round(RECALL_SEC / CHUNK_SEC))
@@ -163,6 +164,13 @@ class Side:
             self.moved_sec += jump.moved_sec
             self._pending.clear()
 
+    def amend(self, moved_sec: float, wander_sec: float) -> None:
+        """Take a step on another witness's word; jumps of up to `wander_sec` are known for wander now."""
+        self.moved_sec += moved_sec
+        self._levels.clear()
+        self.limit_sec = max(self.limit_sec, _SLOPE_SHARE * wander_sec)
+        self._denied = self._last, self.limit_sec * (wander_sec > 0.0)
+
     def _limit(self, position: int) -> float:
         if position - self._flag > _FLAG_SEC * self._rate:
             return self.limit_sec
@@ -182,7 +190,10 @@ class Side:
         jump = self._persisting()
         self._doubts.append(max(_JUMP_SHARE * self._noise, _SLOPE_SHARE * self._ran()))
         self._noise = 0.0
+        begin, least = self._denied
         self.limit_sec = min(LARGEST_SEC, max(SMALLEST_SEC, *self._doubts))
+        if position - begin < RECALL_SEC * self._rate:
+            self.limit_sec = max(self.limit_sec, least)
         return jump
 
     def _doubt(self, position: int, residual: float) -> Jump | None:

@@ -48,6 +48,12 @@ class Tape:
                 self._parts.append(kept)
                 self._end = min(sample + len(samples), last)
 
+    @property
+    def full(self) -> bool:
+        """Whether it holds all that it can, so that what came after is missing."""
+        with self._lock:
+            return self._begin is not None and self._end - self._begin >= MOST_SEC * self.rate
+
     def take(self) -> np.ndarray:
         """What was kept, ending the keeping.
 

@@ -13,6 +13,7 @@ RATE = 44100
 BLOCK = 256
 TRIP = 0.070  # of every stream below, before it steps
 WALL = 1.7e9  # stamps are seconds since 1970 in some places
+BURST_SEC = 0.019  # callbacks come together so often
 
 
 def at(sec: float) -> int:
@@ -30,34 +31,59 @@ def still(_: float) -> float:
 
 @dataclass
 class Stream:
-    """Callbacks of a stream whose truth is known: steps are (second, seconds) of a side."""
+    """Callbacks of a stream whose truth is known: steps are (second, seconds) of a side.
+
+    `came` and `went` are what the stamps show; `lost` is sound that the microphone lost, in truth and by its
+    stamps. Callbacks come when input is there and the output has room, in bursts, and later by `late`.
+    """
 
     came: list[tuple[float, float]] = field(default_factory=list)
     went: list[tuple[float, float]] = field(default_factory=list)
+    lost: list[tuple[float, float]] = field(default_factory=list)
     came_wander: Callable[[float], float] = still
     went_wander: Callable[[float], float] = still
     ppm: float = 0.0
     jitter_sec: float = 0.0002
     block: int = BLOCK
+    late: Callable[[float], float] = still
 
     def callbacks(self, seconds: float) -> Iterable[tuple[int, float, float]]:
         drawn = random.Random(7)
         for position in range(0, round(seconds * RATE), self.block):
             sec = position / RATE
-            came, went = (
-                sum(moved for begin, moved in steps if position >= at(begin))
-                for steps in (self.came, self.went)
-            )
+            came, went = _sum(self.came + self.lost, position), _sum(self.went, position)
             came += self.came_wander(sec) + drawn.uniform(-1, 1) * self.jitter_sec
             went += self.went_wander(sec) + drawn.uniform(-1, 1) * self.jitter_sec + 1e-6 * self.ppm * sec
             yield position, WALL + sec + came, WALL + sec + TRIP + went
+
+    def came_sec(self, position: int) -> float:
+        """When a callback came, by a monotonic clock."""
+        moved = max(_sum(self.lost, position), _sum(self.went, position))
+        sec = (position + self.block) / RATE + moved
+        unsteady = random.Random(position).uniform(0.0, 0.001)
+        return 5000.0 + math.ceil(sec / BURST_SEC) * BURST_SEC + unsteady + self.late(position / RATE)
+
+
+def _sum(steps: list[tuple[float, float]], position: int) -> float:
+    return sum(moved for begin, moved in steps if position >= at(begin))
 
 
 def fed(stream: Stream, seconds: float, *, flags: Iterable[float] = (), **known: float) -> StreamClock:
     clock = StreamClock(RATE, **known)
     flagged = {at(sec) for sec in flags}
     for position, adc, dac in stream.callbacks(seconds):
-        clock.feed(position, adc, dac, flagged=position in flagged)
+        clock.feed(position, adc, dac, flags=3 * (position in flagged))
+    return clock
+
+
+def heard(stream: Stream, seconds: float, *, hold: Iterable[float] = ()) -> StreamClock:
+    """A clock that hears of the arrivals, too."""
+    clock = StreamClock(RATE)
+    holds = {at(sec) for sec in hold}
+    for position, adc, dac in stream.callbacks(seconds):
+        clock.feed(position, adc, dac, came_sec=stream.came_sec(position))
+        if position in holds:
+            clock.hold()
     return clock
 
 

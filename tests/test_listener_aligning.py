@@ -29,8 +29,10 @@ class Clock:
         self.held = 0
         self.fed: list[tuple[int, bool]] = []
 
-    def feed(self, position: int, adc_sec: float, dac_sec: float, *, flagged: bool = False) -> None:
-        self.fed.append((position, flagged))
+    def feed(
+        self, position: int, adc_sec: float, dac_sec: float, *, flags: int = 0, came_sec: float | None = None
+    ) -> None:
+        self.fed.append((position, flags != 0))
 
     def hold(self) -> None:
         self.held += 1
@@ -51,7 +53,7 @@ def _block(position: int, *, flagged: bool = False, size: int = SIZE) -> Block:
         adc_sec=0.0,
         dac_sec=0.0,
         came_sec=0.0,
-        flagged=flagged,
+        flags=int(flagged),
     )
 
 

@@ -16,7 +16,7 @@ from listener.devices import Asked
 from listener.errors import DeviceTrouble
 from tests.portaudio import CallbackAbort, PortAudioError, SoundDevice
 
-QUIET = SimpleNamespace(input_overflow=False, output_underflow=False)
+QUIET = SimpleNamespace(input_overflow=False, input_underflow=False, output_underflow=False)
 
 
 @pytest.fixture
@@ -86,19 +86,22 @@ def test_what_is_laid_is_played_at_its_position_on_all_channels(
 
 
 @pytest.mark.parametrize(
-    ("overflow", "underflow", "flagged"), [(0, 0, False), (1, 0, True), (0, 1, True), (1, 1, True)]
+    ("overflow", "zeros", "gap", "flags"),
+    [(0, 0, 0, 0), (1, 0, 0, 1), (0, 1, 0, 1), (1, 1, 0, 1), (0, 0, 1, 2), (1, 0, 1, 3), (0, 1, 1, 3)],
 )
 def test_what_the_system_lost_is_counted_and_flagged(
-    library: SoundDevice, overflow: int, underflow: int, flagged: bool
+    library: SoundDevice, overflow: int, zeros: int, gap: int, flags: int
 ) -> None:
     stream = open_stream(Asked())
     _called(stream, _taken(1.0))
     for _ in range(2):
-        status = SimpleNamespace(input_overflow=bool(overflow), output_underflow=bool(underflow))
+        status = SimpleNamespace(
+            input_overflow=bool(overflow), input_underflow=bool(zeros), output_underflow=bool(gap)
+        )
         _called(stream, _taken(1.0), status=status)
-    assert (stream.input_overflows, stream.output_underflows) == (2 * overflow, 2 * underflow)
+    assert (stream.input_overflows, stream.output_underflows) == (2 * max(overflow, zeros), 2 * gap)
     blocks = [stream.ring.read() for _ in range(3)]
-    assert [block is not None and block.flagged for block in blocks] == [False, flagged, flagged]
+    assert [block.flags for block in blocks if block is not None] == [0, flags, flags]
 
 
 def test_a_full_ring_drops_and_the_playing_goes_on(

@@ -73,7 +73,6 @@ def found(monkeypatch: pytest.MonkeyPatch) -> Callable[[SoundDevice | None], Fou
         monkeypatch.setitem(sys.modules, "sounddevice", SoundDevice())  # so that it is put back whatever was
         monkeypatch.delitem(sys.modules, "sounddevice")
         monkeypatch.setattr(sys, "meta_path", [finder, *sys.meta_path])
-        monkeypatch.setattr(device, "_quiet_alsa", lambda: None)
         return finder
 
     return finds

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from listener.devices import Asked, Device, chosen, code_of, in_words, said
-from listener.errors import DeviceTrouble
+from listener.devices import Asked, Device, chosen, code_of, in_words, said, same
+from listener.errors import DeviceTrouble, WrongDevice
 
 
 def _device(number: int, name: str, inputs: int, outputs: int) -> Device:
@@ -51,18 +51,30 @@ def test_microphone_and_output_are_those_asked_for(device: str | None, source: i
 @pytest.mark.parametrize(
     ("device", "line"),
     [
-        ("banjo", "microphone 'banjo': none such; there are 1 'Room microphone', 2 'Headset', "),
-        ("head", "microphone 'head': more than one; there are 2 'Headset', 4 'Headset (bluetooth)'"),
-        ("monitor", "microphone 'monitor': none such; there are 1 'Room microphone'"),
-        ("0", "microphone '0': none such; there are 1 'Room microphone'"),
-        ("usb/room", "output 'room': none such; there are 0 'Monitor (hw:0,3)', 2 'Headset'"),
-        ("usb/head", "output 'head': more than one; there are 2 'Headset', 4 'Headset (bluetooth)'"),
-        ("usb/1", "output '1': none such; there are 0 'Monitor (hw:0,3)'"),
-        ("usb/9", "output '9': none such; there are 0 'Monitor (hw:0,3)'"),
+        (
+            "banjo",
+            "--device, microphone 'banjo': none such; there are 1 'Room microphone'",
+        ),
+        (
+            "head",
+            "--device, microphone 'head': more than one; there are 2 'Headset'",
+        ),
+        ("monitor", "--device, microphone 'monitor': none such; there are 1 'Room microphone' (ALSA)"),
+        ("0", "--device, microphone '0': none such; there are 1 'Room microphone' (ALSA)"),
+        (
+            "usb/room",
+            "--device, output 'room': none such; there are 0 'Monitor (hw:0,3)' (ALSA), 2 'Headset' (ALSA)",
+        ),
+        (
+            "usb/head",
+            "--device, output 'head': more than one; there are 2 'Headset'",
+        ),
+        ("usb/1", "--device, output '1': none such; there are 0 'Monitor (hw:0,3)' (ALSA)"),
+        ("usb/9", "--device, output '9': none such; there are 0 'Monitor (hw:0,3)' (ALSA)"),
     ],
 )
 def test_none_such_and_more_than_one_are_told_with_what_there_is(device: str, line: str) -> None:
-    with pytest.raises(DeviceTrouble) as caught:
+    with pytest.raises(WrongDevice) as caught:
         chosen(Asked(device=device), LISTED, (1, 5))
     assert str(caught.value).startswith(line)
     assert "\n" not in str(caught.value)
@@ -70,7 +82,7 @@ def test_none_such_and_more_than_one_are_told_with_what_there_is(device: str, li
 
 def test_a_microphone_that_fits_more_than_one_output_asks_which() -> None:
     listed = [_device(0, "USB in", 1, 0), _device(1, "USB left", 0, 2), _device(2, "USB right", 0, 2)]
-    with pytest.raises(DeviceTrouble, match=r"^output 'usb': more than one; there are 1 'USB left', 2"):
+    with pytest.raises(WrongDevice, match=r"'usb': more than one; there are 1 'USB left' \(ALSA\), 2"):
         chosen(Asked(device="usb"), listed, (0, 1))
 
 
@@ -81,7 +93,7 @@ def test_without_a_preference_that_serves_the_first_that_does_is_taken(preferred
 
 def test_the_channel_must_be_one_of_the_microphones() -> None:
     assert chosen(Asked(channel=4, device="usb"), LISTED)[0].number == 3
-    with pytest.raises(DeviceTrouble, match=r"^USB Interface: channel 5; it has 1 to 4$"):
+    with pytest.raises(WrongDevice, match=r"^USB Interface: channel 5; it has 1 to 4$"):
         chosen(Asked(channel=5, device="usb"), LISTED)
 
 
@@ -92,13 +104,14 @@ def test_the_channel_must_be_one_of_the_microphones() -> None:
         ([SPEAKERS], None, "no microphone: plug one in, or choose one with --device"),
         ([MIC], None, "no output: plug one in, or choose one with --device"),
         ([MIC], "room", "no output: plug one in, or choose one with --device"),
-        ([SPEAKERS], "speak", "microphone 'speak': none such; there are none"),
+        ([SPEAKERS], "speak", "--device, microphone 'speak': none such; there are none"),
     ],
 )
 def test_what_is_not_there_at_all_is_told(listed: list[Device], device: str | None, line: str) -> None:
-    with pytest.raises(DeviceTrouble) as caught:
+    with pytest.raises((DeviceTrouble, WrongDevice)) as caught:
         chosen(Asked(device=device), listed, (1, 5))
     assert str(caught.value) == line
+    assert isinstance(caught.value, WrongDevice) is (device == "speak")
 
 
 @pytest.mark.parametrize(
@@ -126,3 +139,52 @@ def test_an_error_without_a_code_is_told_in_its_own_words() -> None:
 
 def test_one_rate_is_told_as_one() -> None:
     assert in_words(Exception("", -9997), MIC, MIC, (48000,)) == "Room microphone: refuses 48000 Hz"
+
+
+def _of(system: str, number: int, name: str, inputs: int, outputs: int) -> Device:
+    return Device(number=number, name=name, system=system, inputs=inputs, outputs=outputs, rate=48000.0)
+
+
+TWICE = [
+    _of("MME", 0, "Microphone (USB)", 1, 0),
+    _of("MME", 1, "Speakers", 0, 2),
+    _of("WASAPI", 2, "Microphone (USB)", 1, 0),
+    _of("WASAPI", 3, "Speakers", 0, 2),
+    _of("WASAPI", 4, "Headphones", 0, 2),
+]
+
+
+@pytest.mark.parametrize(
+    ("device", "numbers"),
+    [("2", (2, 3)), ("0", (0, 1)), ("2/4", (2, 4)), ("2/headph", (2, 4)), (None, (0, 1))],
+)
+def test_the_output_is_of_the_microphones_system(device: str | None, numbers: tuple[int, int]) -> None:
+    found = chosen(Asked(device=device), TWICE, (0, 1))
+    assert tuple(one.number for one in found) == numbers
+
+
+def test_the_systems_choice_holds_within_one_system() -> None:
+    found = chosen(Asked(device="2"), TWICE, (0, 4))
+    assert found[1].number == 4
+
+
+def test_a_name_that_two_systems_have_is_told_with_the_systems() -> None:
+    with pytest.raises(
+        WrongDevice, match=r"0 'Microphone \(USB\)' \(MME\), 2 'Microphone \(USB\)' \(WASAPI\)"
+    ):
+        chosen(Asked(device="usb"), TWICE, (0, 1))
+
+
+def test_what_comes_back_is_known_by_name_and_system() -> None:
+    known = (TWICE[2], TWICE[4])
+    again = [
+        _of("MME", 0, "Microphone (USB)", 1, 0),
+        _of("WASAPI", 1, "Headphones", 0, 2),
+        _of("WASAPI", 2, "Webcam", 1, 0),
+        _of("WASAPI", 3, "Microphone (USB)", 1, 0),
+    ]
+    assert [one.number for one in same(known, again)] == [3, 1]
+    with pytest.raises(DeviceTrouble, match=r"USB.*not there any more"):
+        same(known, again[:3])
+    with pytest.raises(DeviceTrouble, match="Headphones"):
+        same(known, [again[3], _of("WASAPI", 1, "Headphones", 1, 0)])

@@ -174,8 +174,57 @@ def test_a_first_stream_that_is_never_called_is_lost(
 
 
 def test_the_clock_that_runs_on_is_the_systems_where_there_is_one(monkeypatch: pytest.MonkeyPatch) -> None:
-    system = SimpleNamespace(CLOCK_BOOTTIME=7, clock_gettime=lambda clock: 10.0 * clock, time=lambda: 1.0)
+    system = SimpleNamespace(
+        CLOCK_BOOTTIME=7, CLOCK_MONOTONIC=6, clock_gettime=lambda clock: 10.0 * clock, monotonic=lambda: 1.0
+    )
     monkeypatch.setattr(module, "time", system)
     assert running_clock_sec() == 70.0
     del system.CLOCK_BOOTTIME
+    monkeypatch.setattr(module.sys, "platform", "darwin")
+    assert running_clock_sec() == 60.0
+    monkeypatch.setattr(module.sys, "platform", "win32")
     assert running_clock_sec() == 1.0
+
+
+def test_another_cause_is_told_too(house: Callable[..., House]) -> None:
+    first, second = FakeStream(), FakeStream(zero_frames=900)
+    kept = house(first, second)
+    first.stalled = True
+    assert "no longer answers" in kept.lost()
+    assert "only zeros" in kept.lost()
+    second.zero_frames = 0
+    assert kept.back() is second
+
+
+def test_a_gated_microphone_is_back_though_it_is_silent(house: Callable[..., House]) -> None:
+    first, second = FakeStream(zero_frames=900), FakeStream(zero_frames=100)
+    kept = house(first, second)
+    assert "only zeros" in kept.lost()
+    first.zero_frames = 0  # by itself: from now on zeros say nothing
+    assert kept.back() is first
+    first.stalled = True
+    assert "no longer answers" in kept.lost()
+    assert kept.back() is second
+
+
+def test_a_fresh_stream_is_opened_without_a_word(house: Callable[..., House], looks: Looks) -> None:
+    first, second = FakeStream(), FakeStream()
+    kept = house(first, second)
+    kept.keeper.freshen()
+    wait_for(lambda: kept.stream is second)
+    looks.wait()
+    assert first.closed.is_set()
+    assert (kept.news.qsize(), kept.opened) == (0, 2)
+    second.stalled = True  # from now on all is as ever
+    assert "no longer answers" in kept.lost()
+
+
+def test_what_is_lost_is_not_also_freshened(house: Callable[..., House], looks: Looks) -> None:
+    first, second = FakeStream(zero_frames=900), FakeStream()
+    kept = house(first, second)
+    assert "only zeros" in kept.lost()
+    kept.keeper.freshen()
+    looks.wait()
+    assert kept.opened == 1
+    first.zero_frames = 0
+    assert kept.back() is first

@@ -229,3 +229,34 @@ def test_what_cannot_be_opened_is_raised() -> None:
     with pytest.raises(OSError, match="busy"):
         live.start()
     live.stop()
+
+
+def test_a_fresh_stream_takes_over_silently(live: Live, streams: list[Stream]) -> None:
+    sound = _sound()
+    streams[0].push(sound)
+    _until(live, _heard_to(1.0))
+    assert live.ready
+    assert not live.grown
+    live.freshen()
+    assert not live.ready
+    streams[1].push(sound)
+    until = time.monotonic() + WAIT_SEC
+    items = []
+    while not live.ready and time.monotonic() < until:
+        items += live.take(0.05)
+    assert live.ready
+    assert streams[0].closed
+    assert all(isinstance(item, Heard) for item in items)
+
+
+def test_a_round_trip_that_grew_is_told(live: Live, streams: list[Stream]) -> None:
+    stream = streams[0]
+    quiet = np.full(SIZE * 200, 1e-4, np.float32)
+    stream.push(quiet)
+    _until(live, lambda items: live.ready)
+    for k in range(700):  # from here on what is played comes 50 ms later
+        at = stream.ring.position
+        adc = 100.0 + at / RATE
+        stream.ring.write(quiet[:SIZE], adc, adc + TRIP / RATE + 0.05, time.monotonic(), 2 * (k == 0))
+    _until(live, lambda items: live.grown)
+    assert live.condition.round_trip_sec == pytest.approx(TRIP / RATE + 0.05, abs=0.003)

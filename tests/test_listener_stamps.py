@@ -125,7 +125,7 @@ def test_senseless_stamps_leave_what_was_measured(kind: str):
     for position, adc, dac in Stream().callbacks(0.3):
         later = position + at(3.0)
         stamps = SENSELESS[kind](later / RATE, adc + later / RATE, dac + later / RATE)
-        clock.feed(later, *stamps, flagged=position == at(0.2))
+        clock.feed(later, *stamps, flags=3 * (position == at(0.2)))
     clock.hold()
     assert clock.unsure_sec == pytest.approx(MEASURED_SEC + UNKNOWN_SEC)
 
@@ -171,7 +171,9 @@ def test_stamps_that_lost_their_senses_are_left(kind: str):
 def test_last_stamps_are_better_than_a_report():
     clock = StreamClock(RATE, reported_sec=0.040)
     for position, adc, dac in Stream().callbacks(3.0):
-        clock.feed(position, *((adc, dac) if position < RATE else (0.0, 0.0)), flagged=position == at(2.5))
+        clock.feed(
+            position, *((adc, dac) if position < RATE else (0.0, 0.0)), flags=3 * (position == at(2.5))
+        )
     clock.hold()
     assert (clock.basis, clock.round_trip_sec(at(3.0))) == ("stamps", pytest.approx(TRIP, abs=2e-4))
 
