@@ -31,11 +31,11 @@ def exit_code(error: BaseException) -> int | None:
         2 where what was given is wrong, 1 where it could not be done, 130 where the player interrupted;
         None where the error is a fault of the program.
     """
-    from listener.errors import BadSound
+    from listener.errors import BadSound, WrongDevice
     from routines.errors import BadRoutine
 
     for kinds, code in (
-        ((Usage, BadRoutine, BadSound), 2),
+        ((Usage, BadRoutine, BadSound, WrongDevice), 2),
         ((OSError,), 1),
         ((KeyboardInterrupt,), INTERRUPTED),
     ):

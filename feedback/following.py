@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from feedback.follow import Follower
 from feedback.grid import Grid
@@ -15,10 +16,11 @@ from feedback.judges.deafness import joined
 from feedback.judges.limits import Limits
 from feedback.judges.timing import Deviation
 from feedback.judges.whole import Circumstances, Judged
-from feedback.session import SETTLES_SEC, Listened, PassOver, SevenFell, TurnPlan
+from feedback.session import SETTLES_SEC, UNTOLD_MS, Listened, PassOver, SevenFell, TurnPlan
 from listener.notes import Report
 from routines.outcome import PassOutcome
 
+_HEARD_OUT_SEC = 0.15  # after its last bar line, and a pass has been heard out
 _FELL = ("resolved", "ahead", "late")
 _SOUNDS_SEC = 0.07  # what the ear takes back, it takes back sooner
 
@@ -52,6 +54,7 @@ class TurnFollower:
         self._reports: dict[int, Report] = {}
         self._deaf: list[tuple[float, float]] = []
         self._trips: list[tuple[float, float]] = []
+        self._untold: list[tuple[float, float]] = []
         self._earlier = list(earlier)
         self._fallen: set[int] = set()
         self._ripe_sec: float | None = None
@@ -81,9 +84,9 @@ class TurnFollower:
         self._reports.update({report.number: report for report in listened.reports})
         if listened.deaf:
             self._deaf = joined([*self._deaf, *listened.deaf])
-        trip = listened.round_trip_sec
-        if not self._trips or self._trips[-1][1] != trip:
-            self._trips.append((listened.now_sec, trip))
+        for course, value in ((self._trips, listened.round_trip_sec), (self._untold, listened.untold)):
+            if not course or course[-1][1] != value:
+                course.append((listened.now_sec, value))
         while self._open and listened.now_sec >= self._over_sec(self._open[0][1]):
             yield self._close(*self._open.pop(0), complete=True)
         if self._open:
@@ -107,43 +110,55 @@ class TurnFollower:
         growing = [r.note.onset_sec for r in self._reports.values() if r.kind == "heard"]
         return min(growing, default=math.inf)
 
-    def end(self, *, least: float = 0.5) -> Iterator[PassOver]:
+    def end(self, *, least: float = 0.5, lost: bool = False) -> Iterator[PassOver]:
         """The source has ended, or was lost.
 
         Parameters
         ----------
         least : float
             Share of a pass that must have been listened to; passes of less are left out.
+        lost : bool
+            The player may have played on: nothing is known of what would have come. Otherwise it is the end
+            of a recording.
 
         Yields
         ------
         PassOver
-            Not complete.
+            Not complete, but for one that had ended and whose notes had all been heard.
         """
         bars_sec = self._plan.lick.bars * self._plan.bar_sec
         open_passes, self._open = self._open, []
         for number, grid in open_passes:
             if self.heard_to_sec > grid.start_sec and self.heard_to_sec >= grid.start_sec + least * bars_sec:
-                self._deaf.append((self.heard_to_sec, math.inf))
-                yield self._close(number, grid, complete=False)
+                over_sec = self._over_sec(grid)
+                heard_out = over_sec - SETTLES_SEC + _HEARD_OUT_SEC
+                self._deaf.append((self.heard_to_sec, over_sec + bars_sec if lost else math.inf))
+                complete = lost and self.heard_to_sec >= heard_out
+                yield self._close(number, grid, complete=complete, lost=lost)
 
     def _over_sec(self, grid: Grid) -> float:
         return grid.start_sec + self._plan.lick.bars * self._plan.bar_sec + SETTLES_SEC
 
-    def _close(self, number: int, grid: Grid, *, complete: bool) -> PassOver:
+    def _close(self, number: int, grid: Grid, *, complete: bool, lost: bool = False) -> PassOver:
         judged = self._judged(grid)
         self._earlier.extend(judged.played)
         begin = grid.start_sec - self._plan.lick.pickup_quarters * grid.quarter_sec - grid.eighth_sec
         end = grid.start_sec + self._plan.lick.bars * self._plan.bar_sec
         heard = any(
-            report.kind in ("heard", "settled") and begin <= report.note.onset_sec < end
+            report.kind in ("heard", "settled")
+            and report.note.confidence >= grid.limits.blamed
+            and begin <= report.note.onset_sec < end
             for report in self._reports.values()
         )
         # What was reported before this pass, or the two eighths before the next, concerns nobody any more.
         keep = end - 2 * grid.eighth_sec - self._plan.bar_sec
         self._reports = {n: r for n, r in self._reports.items() if r.note.onset_sec >= keep}
         self._deaf = [stretch for stretch in self._deaf if stretch[1] >= keep]
-        moved_ms = 1e3 * self._moved_sec(begin, end)
+        moved_ms = 1e3 * _moved(self._trips, begin, end)
+        if _moved(self._untold, begin, end):
+            moved_ms = max(moved_ms, UNTOLD_MS)
+        if not heard or (lost and not complete):
+            judged = replace(judged, outcome=replace(judged.outcome, clean=None))
         return PassOver(number=number, judged=judged, complete=complete, heard=heard, moved_ms=moved_ms)
 
     def _judged(self, grid: Grid) -> Judged:
@@ -153,12 +168,13 @@ class TurnFollower:
             follower.feed(report)
         return follower.close()
 
-    def _moved_sec(self, begin_sec: float, end_sec: float) -> float:
-        """How far apart the round trips lie that held between two times."""
-        held = [trip for sec, trip in self._trips if begin_sec < sec <= end_sec]
-        before = [trip for sec, trip in self._trips if sec <= begin_sec]
-        held += before[-1:]
-        return max(held) - min(held) if held else 0.0
+
+def _moved(course: Sequence[tuple[float, float]], begin_sec: float, end_sec: float) -> float:
+    """How far apart the values lie that held between two times."""
+    held = [value for sec, value in course if begin_sec < sec <= end_sec]
+    before = [value for sec, value in course if sec <= begin_sec]
+    held += before[-1:]
+    return max(held) - min(held) if held else 0.0
 
 
 def follow_turn(

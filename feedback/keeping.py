@@ -15,13 +15,26 @@ from feedback.writing import beside
 from listener.storing import write_flac
 
 
+def prepare(folder: Path) -> None:
+    """Make the folder for takes if it is not there, one level, and see that it can be written to.
+
+    Raises
+    ------
+    OSError
+        If not.
+    """
+    folder.mkdir(exist_ok=True)
+    beside(folder / "takes.txt", lambda path: path.write_text("", encoding="utf-8"))
+    (folder / "takes.txt").unlink()
+
+
 def store(folder: Path, kept: Kept, request: PracticeRequest, begun: datetime) -> Path:
     """Store one part of a turn.
 
     Parameters
     ----------
     folder : pathlib.Path
-        Made if it is not there, one level.
+        See `prepare`.
     kept : Kept
     request : PracticeRequest
     begun : datetime
@@ -37,7 +50,6 @@ def store(folder: Path, kept: Kept, request: PracticeRequest, begun: datetime) -
     OSError
         If it cannot be written; then neither file is there.
     """
-    folder.mkdir(exist_ok=True)
     part = f"-{kept.part}" if kept.part > 1 else ""
     name = f"{request.lick.id}-{begun:%Y%m%d-%H%M%S}-turn{kept.turn}{part}"
     sound = _free(folder, name)

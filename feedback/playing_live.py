@@ -3,21 +3,43 @@
 from __future__ import annotations
 
 import logging
+import sys
 from collections.abc import Callable, Mapping
 from contextlib import closing
+from dataclasses import replace
 from datetime import datetime
-from functools import partial
 from pathlib import Path
 
 from feedback.errors import one_line, tell
 from feedback.keeping import store
 from feedback.practice import Practice
-from feedback.practice_events import CountIn, Kept, Passed, PracticeRequest, SoundBack, SoundLost
-from feedback.practice_report import event_lines, losses_line, opening, practice_json, report_lines
-from listener.device import open_stream, renew_library
+from feedback.practice_events import (
+    CountIn,
+    Kept,
+    NobodyPlays,
+    Opened,
+    Passed,
+    PracticeRequest,
+    SoundBack,
+    SoundLost,
+    TurnOver,
+)
+from feedback.practice_report import (
+    event_lines,
+    losses_line,
+    opening,
+    practice_json,
+    report_lines,
+    turn_sentence,
+)
+from listener.device import Opener, renew_library
 from listener.devices import Asked
 from listener.ear import EarSettings
 from listener.live import Live
+from listener.tape import MOST_SEC
+
+SWITCH_SEC = 0.0005
+"""So long one thread may keep the interpreter from the sound card's; the usual 5 ms are a block's length."""
 
 _LOG = logging.getLogger("sevenfall.play")
 
@@ -41,7 +63,7 @@ def microphone(
     """A microphone to be listened to, not started yet."""
     measured = values["round_trip_ms"]
     return Live(
-        partial(open_stream, asked),
+        Opener(asked),
         renew_library,
         settings=ear,
         measured_sec=None if measured == "unknown" else float(measured) / 1e3,
@@ -71,78 +93,107 @@ class LivePlay:
         self._faults: list[str] = []
         self._takes: list[str] = []
         self._fell = ""
+        self._told = 0
+        self.ended = "sound lost"
+        """Why it ended; as in `feedback.practice_report.practice_json`."""
+        self.unstored = 0
+        """Takes that could not be stored."""
 
-    def run(self) -> bool:
-        """Play turns to the end, then report.
-
-        Returns
-        -------
-        bool
-            False if the player interrupted it; all that was played is reported all the same.
+    def run(self) -> None:
+        """Play turns to the end, or until the player interrupts it, then report.
 
         Raises
         ------
         OSError
-            If the sound cannot be opened, or stays away.
+            If the sound cannot be opened, or stays away. In the latter case, and after an interruption, too,
+            what was played is reported first.
         """
+        sys.setswitchinterval(SWITCH_SEC)
         self._live.start()
-        finished = True
         try:
             self._play()
+            self.ended = self.ended if self.ended == "nobody plays" else "turns played"
         except KeyboardInterrupt:
-            finished = False
-            self._store(self._practice.unstored)
+            self.ended = "interrupted"
         finally:
+            self._store(self._practice.unstored)
             self._live.stop()
-        for line in self._report():
-            self._say(line)
-        return finished
+            for line in self._report():
+                self._say(line)
+
+    @property
+    def played(self) -> bool:
+        """Whether there is anything to report."""
+        return bool(self._practice.turns)
 
     def json(self) -> str:
         """All of it as one JSON object."""
         return practice_json(
-            self._request, self._practice.turns, self._live.condition, self._takes, self._faults
+            self._as_sure(),
+            self._practice.turns,
+            self._live.condition,
+            ended=self.ended,
+            takes=self._takes,
+            faults=self._faults,
         )
 
     def _play(self) -> None:
-        told = False
         with closing(self._practice.events()) as events:
             for event in events:
                 if isinstance(event, CountIn):
                     trip_sec = self._live.condition.round_trip_sec
                     words = "count-in of turn %d at %.4f by the monotonic clock, round trip %.4f s"
                     _LOG.info(words, event.turn, event.begins_sec, trip_sec)
-                    if not told:
-                        told = True
-                        for line in opening(self._request, self._live.condition):
-                            self._say(line)
+                elif isinstance(event, Opened):
+                    for line in opening(self._request, self._live.condition):
+                        self._say(line)
                 elif isinstance(event, Kept):
                     self._store(event)
                 elif isinstance(event, (SoundLost, SoundBack)):
                     self._fault(event)
                     continue
-                for line in event_lines(self._request, event):
+                elif isinstance(event, TurnOver):
+                    self._told = event.turn
+                elif isinstance(event, NobodyPlays):
+                    self.ended = "nobody plays"
+                for line in event_lines(self._as_sure(), event):
                     if not (isinstance(event, Passed) and line == self._fell):  # said already
                         self._say(line)
                     self._fell = line
 
     def _fault(self, event: SoundLost | SoundBack) -> None:
-        """Faults are told on standard error, so that JSON stays alone."""
         for line in event_lines(self._request, event):
-            self._faults.append(line.strip())
-            tell(line.strip())
+            self._wrong(line.strip())
+
+    def _wrong(self, line: str) -> None:
+        """Faults are told on standard error, so that JSON stays alone."""
+        self._faults.append(line)
+        tell(line)
 
     def _store(self, kept: Kept | None) -> None:
         if kept is None or self._folder is None or not len(kept.sound):
             return
         try:
-            self._takes.append(str(store(self._folder, kept, self._request, self._begun)))
+            self._takes.append(str(store(self._folder, kept, self._as_sure(), self._begun)))
         except OSError as error:  # the playing goes on
-            self._faults.append(one_line(error))
-            tell(one_line(error))
+            self.unstored += 1
+            self._wrong(one_line(error))
+        if kept.full:
+            self._wrong(f"{self._takes[-1]}: a take holds {MOST_SEC:.0f} s; what came after is not in it")
+
+    def _as_sure(self) -> PracticeRequest:
+        """The request with a lean told only beyond what the round trip is known to."""
+        limits = self._request.limits
+        unsure_ms = max(limits.lean_unsure_ms, 1e3 * self._live.condition.unsure_sec)
+        return replace(self._request, limits=replace(limits, lean_unsure_ms=unsure_ms))
 
     def _report(self) -> list[str]:
-        lines = list(report_lines(self._request, self._practice.turns))
+        if not self._practice.turns:
+            return []
+        turns, request = self._practice.turns, self._as_sure()
+        lines = list(report_lines(request, turns))
+        if turns[-1] and self._told < len(turns):  # its sentence was not said yet
+            lines = [turn_sentence(request, turns[-1]), *lines]
         lost = losses_line(self._live.condition)
         kept = [f"Kept: {name}" for name in self._takes]
         return [*lines, *([f"\n{lost}"] if lost else []), *kept]

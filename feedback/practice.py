@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Protocol
 from feedback.clicking import CLICKS, strokes
 from feedback.expect import expectations
 from feedback.following import TurnFollower
+from feedback.grid import EIGHTH_QUARTERS
 from feedback.judges.timing import Deviation
 from feedback.practice_events import (
     QUIET_PASSES,
@@ -28,18 +29,20 @@ from feedback.practice_events import (
     Fell,
     Kept,
     NobodyPlays,
+    Opened,
     Passed,
     PracticeRequest,
     SoundBack,
     SoundLost,
     TurnOver,
 )
-from feedback.session import Listened, PassOver, SevenFell, after_count_in
+from feedback.session import Listened, PassOver, SevenFell, TurnPlan, after_count_in
 from feedback.sound.click import render
 from listener.aligning import shifted
 from listener.errors import DeviceTrouble
 from listener.expecting import Expectation
 from listener.keeper import Back, Lost
+from routines.lick import quarter_sec
 
 if TYPE_CHECKING:
     import numpy as np
@@ -51,13 +54,10 @@ if TYPE_CHECKING:
 LEAD_SEC = 0.3
 """So far ahead a count-in is laid."""
 
-BETWEEN_SEC = 4.0
-"""Rest between two turns, to read one sentence and breathe."""
-
 PATIENCE_SEC = 600.0
 """So long the sound may be away."""
 
-READY_SEC = 5.0
+READY_SEC = 20.0
 """So long a stream that runs may take until its round trip is known."""
 
 _LOOK_SEC = 0.02
@@ -78,6 +78,9 @@ class Listening(Protocol):
     @property
     def condition(self) -> Condition: ...
     def play(self, sound: np.ndarray, at_sec: float) -> None: ...
+    @property
+    def grown(self) -> bool: ...
+    def freshen(self) -> None: ...
     def hush(self) -> None: ...
     def expect(self, expectations: Sequence[Expectation]) -> None: ...
     def settle(self) -> None: ...
@@ -106,7 +109,7 @@ class Practice:
         self.turns: list[list[PassOver]] = []
         """The passes of each turn so far; what was judged stays here whatever happens."""
         self.unstored: Kept | None = None
-        """The part that was handed on last; after an interruption the one that was cut short."""
+        """After an interruption the part that was cut short; the others were handed on."""
 
     def events(self) -> Generator[Event, None, None]:
         """Play turns until it is over.
@@ -120,9 +123,13 @@ class Practice:
         DeviceTrouble
             If the sound stays away for longer than `PATIENCE_SEC`.
         """
+        yield from self._until_ready()
+        yield Opened()
         while self._request.turns is None or len(self.turns) < self._request.turns:
-            if self.turns:
-                yield from self._pause(BETWEEN_SEC)
+            if self._live.grown:
+                self._live.freshen()
+                yield from self._until_ready()
+            yield from self._pause(self._request.rest_sec)
             self.turns.append([])
             self._part = 0
             while self._left and self._quiet < QUIET_PASSES:
@@ -157,21 +164,16 @@ class Practice:
             first_number=asked.passes - self._left + 1,
             earlier=self._earlier(),
         )
-        live.settle()
-        origin_sec = live.now_sec + LEAD_SEC
-        live.expect(
-            [
-                replace(one, onset_sec=one.onset_sec + origin_sec)
-                for grid in plan.grids(asked.limits)
-                for one in expectations(grid)
-            ]
-        )
+        expected = [one for grid in plan.grids(asked.limits) for one in expectations(grid)]
         click = render(
             strokes(plan, asked.click),
             rate=live.rate,
             level_db=asked.click_db,
             quiet_sec=plan.first_start_sec if turn == 1 else 0.0,
         )
+        live.settle()
+        origin_sec = live.now_sec + LEAD_SEC
+        live.expect([replace(one, onset_sec=one.onset_sec + origin_sec) for one in expected])
         live.play(click, origin_sec)
         self._part += 1
         tape = live.tape
@@ -185,34 +187,39 @@ class Practice:
         )
         begun = len(self.turns[-1])
         try:
-            yield from self._follow(follower, origin_sec)
+            yield from self._follow(follower, plan, origin_sec)
         finally:
             live.hush()
             if not self._lost:
-                self.turns[-1].extend(follower.end())  # interrupted, or nobody plays: what was played stands
-            if asked.keep:
+                for over in follower.end(lost=True):  # interrupted, or nobody plays: what was played stands
+                    self._noted(over)
+            passes = tuple(self.turns[-1][begun:])
+            if asked.keep and passes:
+                full = tape.full
                 self.unstored = Kept(
-                    turn=turn,
-                    part=self._part,
-                    sound=tape.take(),
-                    rate=tape.rate,
-                    passes=tuple(self.turns[-1][begun:]),
+                    turn=turn, part=self._part, sound=tape.take(), rate=tape.rate, passes=passes, full=full
                 )
         if self.unstored is not None:
             yield self.unstored
+            self.unstored = None
 
-    def _follow(self, follower: TurnFollower, origin_sec: float) -> Iterator[Event]:
-        turn = len(self.turns)
+    def _follow(self, follower: TurnFollower, plan: TurnPlan, origin_sec: float) -> Iterator[Event]:
+        turn, settled = len(self.turns), False
+        ahead_quarters = plan.lick.pickup_quarters + 4 * EIGHTH_QUARTERS
+        settle_sec = plan.first_start_sec - ahead_quarters * quarter_sec(plan.tempo_half_bpm)
         while not follower.over and self._quiet < QUIET_PASSES:
-            for item in self._live.take(_LOOK_SEC):
+            if not settled and follower.heard_to_sec >= settle_sec:
+                settled = True
+                self._live.settle()  # the count-in has told more of the round trip
+            items = iter(self._live.take(_LOOK_SEC))
+            for item in items:
                 if isinstance(item, Lost):
                     self._lost = True
                     self._live.hush()
-                    for over in follower.end(least=0.0):
-                        self.turns[-1].append(over)
-                        yield Passed(turn=turn, over=over)
-                        break  # those after it had not begun
                     yield SoundLost(line=item.line)
+                    for over in follower.end(least=0.0, lost=True):
+                        yield Passed(turn=turn, over=self._noted(over))
+                    yield from self._watch(items)
                     return
                 if isinstance(item, Back):
                     continue
@@ -220,9 +227,17 @@ class Practice:
                     if isinstance(found, SevenFell):
                         yield Fell(turn=turn, seven=found, item=item, origin_sec=origin_sec)
                         continue
-                    self.turns[-1].append(found)
-                    self._quiet = 0 if found.heard else self._quiet + 1
-                    yield Passed(turn=turn, over=found, item=item)
+                    yield Passed(turn=turn, over=self._noted(found))
+
+    def _noted(self, found: PassOver) -> PassOver:
+        """Take note of a pass that is over, in the part that runs."""
+        over = replace(found, part=self._part)
+        self.turns[-1].append(over)
+        if over.heard:
+            self._quiet = 0
+        elif over.complete:
+            self._quiet += 1
+        return over
 
     def _pause(self, sec: float) -> Iterator[Event]:
         """Rest; only the sound is watched."""
@@ -261,4 +276,5 @@ def _since(item: Heard, origin_sec: float) -> Listened:
         reports=[shifted(report, -origin_sec) for report in item.reports],
         deaf=[(begin - origin_sec, end - origin_sec) for begin, end in item.deaf],
         round_trip_sec=item.round_trip_sec,
+        untold=item.untold,
     )

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 LEVEL_DB = -24.0
 """Level of the click where nothing else is asked for: peak of the accent, in dB of full scale."""
 
+REST_SEC = 4.0
+"""Rest between two turns, to read one sentence and breathe."""
+
 QUIET_PASSES = 2
 """Nothing heard in so many whole passes running: the player has gone."""
 
@@ -40,6 +43,8 @@ class PracticeRequest:
     limits : Limits
     keep : bool
         Whether each part's sound is handed on to be stored.
+    rest_sec : float
+        Before the first count-in, and between two turns.
     """
 
     lick: Lick
@@ -50,6 +55,12 @@ class PracticeRequest:
     click_db: float = LEVEL_DB
     limits: Limits = field(default_factory=Limits)
     keep: bool = False
+    rest_sec: float = REST_SEC
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opened:
+    """The sound is there, and its round trip is known; the first count-in comes after a rest."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,11 +87,10 @@ class CountIn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Passed:
-    """A pass of a turn is over; with what its notes' reports came (`Heard.came_sec` and so on)."""
+    """A pass of a turn is over."""
 
     turn: int
     over: PassOver
-    item: Heard | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +124,8 @@ class Kept:
     sound : ndarray of float32, shape (n,)
     rate : int
     passes : tuple of PassOver
+    full : bool
+        Whether it was too long to be kept to its end.
     """
 
     turn: int
@@ -121,6 +133,7 @@ class Kept:
     sound: np.ndarray
     rate: int
     passes: tuple[PassOver, ...]
+    full: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,4 +161,4 @@ class NobodyPlays:
     """Nothing was heard in `QUIET_PASSES` whole passes running."""
 
 
-Event = CountIn | Passed | Fell | Kept | TurnOver | SoundLost | SoundBack | NobodyPlays
+Event = Opened | CountIn | Passed | Fell | Kept | TurnOver | SoundLost | SoundBack | NobodyPlays

@@ -26,6 +26,7 @@ from feedback.practice_events import (
 from feedback.report import heading, outcome_json, pass_text, to_json
 from feedback.session import COUNT_IN_BARS, PassOver
 from feedback.words import counted
+from routines.tab_writer import write_systems
 
 if TYPE_CHECKING:
     from listener.live import Condition
@@ -43,8 +44,9 @@ _BASIS = {
 
 
 def opening(request: PracticeRequest, condition: Condition) -> Iterator[str]:
-    """What is said before the first count-in."""
+    """What is said before the first count-in: the lick with its tab, the sound, the click, the caution."""
     yield heading(request.lick, request.tempo_half_bpm)
+    yield f"\n{write_systems(request.lick)}"
     yield f"  {condition_line(condition)}"
     yield f"  {click_words(request.click, request.lick, request.tempo_half_bpm)}; Ctrl-C ends"
     yield f"  {LOUDNESS}"
@@ -63,19 +65,19 @@ def condition_line(condition: Condition) -> str:
 
 def losses_line(condition: Condition) -> str | None:
     """What was lost on the way, None if nothing was."""
-    lost = [
-        counted(number, *name)
-        for number, name in (
-            (condition.overflows, ("overflow of the microphone", "overflows of the microphone")),
-            (condition.underflows, ("gap in the click", "gaps in the click")),
-            (condition.dropped, ("block dropped", "blocks dropped")),
-        )
-        if number
-    ]
+    said = []
+    lost = condition.overflows + condition.dropped
+    if lost:
+        times = counted(lost, "time", "times")
+        said.append(f"sound of the microphone was lost {times}; the notes there are unclear, never wrong")
+    if condition.underflows:
+        said.append(counted(condition.underflows, "gap in the click", "gaps in the click"))
     drift = condition.drift_ppm
     if drift is not None and abs(drift) >= _DRIFT_PPM:
-        lost.append(f"the clocks of microphone and output run apart by {abs(drift):.0f} ppm")
-    return f"Sound: {', '.join(lost)}; what lies there counts as unclear." if lost else None
+        said.append(
+            f"the clocks of microphone and output run apart by {abs(drift):.0f} ppm, which is followed"
+        )
+    return f"Sound: {'. '.join(said)}." if said else None
 
 
 _DRIFT_PPM = 20.0
@@ -105,12 +107,7 @@ def event_lines(request: PracticeRequest, event: Event) -> Iterator[str]:
 
 def pass_mark(request: PracticeRequest, over: PassOver) -> str:
     """A pass in a few words: its seven's mark, and what is to be known about it."""
-    if not over.heard:
-        said = "nothing heard"
-    elif not over.complete and not over.judged.outcome.notes:
-        said = "nothing to tell"
-    else:
-        said = seven_marks(request.lick, over.judged.outcome)
+    said = seven_marks(request.lick, over.judged.outcome) if over.heard else "nothing heard"
     return said + "".join(f" ({note})" for note in _notes(over))
 
 
@@ -130,6 +127,8 @@ def practice_json(
     request: PracticeRequest,
     turns: Sequence[Sequence[PassOver]],
     condition: Condition | None,
+    *,
+    ended: str,
     takes: Sequence[str] = (),
     faults: Sequence[str] = (),
 ) -> str:
@@ -141,6 +140,8 @@ def practice_json(
     turns : sequence of sequences of PassOver
     condition : Condition or None
         How the sound was at the end.
+    ended : str
+        Why: "turns played", "nobody plays", "interrupted", "sound lost".
     takes : sequence of str
         Files that were kept.
     faults : sequence of str
@@ -159,8 +160,10 @@ def practice_json(
         "turns": [
             {"turn": turn, "sentence": turn_sentence(request, passes)}
             for turn, passes in enumerate(turns, start=1)
+            if passes
         ],
-        "sentence": turn_sentence(request, turns[-1] if turns else ()),
+        "sentence": turn_sentence(request, next((passes for passes in reversed(turns) if passes), ())),
+        "ended": ended,
         "sound": None if condition is None else _condition_json(condition),
         "faults": list(faults),
         "takes": list(takes),
@@ -180,6 +183,7 @@ def take_json(request: PracticeRequest, kept: Kept, file: str) -> str:
             "tempo_half_bpm": request.tempo_half_bpm,
             "click": request.click,
             "turn": kept.turn,
+            "part": kept.part,
             "passes": [_pass_json(request, over) for over in kept.passes],
             "sentence": turn_sentence(request, kept.passes),
         }
@@ -189,13 +193,28 @@ def take_json(request: PracticeRequest, kept: Kept, file: str) -> str:
 def turn_sentence(request: PracticeRequest, passes: Sequence[PassOver]) -> str:
     """The one sentence after a turn, of the passes that were played to their end."""
     told = [over.judged for over in passes if over.complete and over.heard]
+    if not told and any(over.heard for over in passes):
+        return "No pass was played to its end: nothing can be told yet."
+    notes = [note for judged in told for note in judged.outcome.notes]
+    landed = sum(note.verdict == "landed" for note in notes)
+    heard = sum(judged.heard_notes for judged in told)
+    if notes and landed < _ASTRAY * len(notes) and heard > 2 * _ASTRAY * len(notes):
+        return (
+            "I hear you, but hardly any note lies where the click asks for it: wireless headphones are later "
+            "than the system says, so use a wire; if you do, check the lick and its tempo."
+        )
     return sentence(request.lick, told, request.limits)
+
+
+_ASTRAY = 0.25
+"""With fewer notes of the lick in their places than that, it is not the player who is late."""
 
 
 def _pass_json(request: PracticeRequest, over: PassOver) -> dict[str, Any]:
     said = sentence(request.lick, [over.judged], request.limits)
     return {
         "pass": over.number,
+        "part": over.part,
         "complete": over.complete,
         "heard": over.heard,
         "moved_ms": over.moved_ms,
@@ -225,5 +244,5 @@ def _notes(over: PassOver) -> list[str]:
     if not over.complete:
         found.append("not complete")
     if over.shaken:
-        found.append(f"the round trip moved by {over.moved_ms:.0f} ms: take its timing with care")
+        found.append(f"the round trip moved by some {over.moved_ms:.0f} ms: take its timing with care")
     return found

@@ -16,6 +16,9 @@ PASSES_A_TURN = 4
 COUNT_IN_BARS = 2
 REST_BARS = 1
 
+UNTOLD_MS = 20.0
+"""So far the round trip may have moved where sound was lost and nothing told how much."""
+
 MOVED_MS = 5.0
 """A pass in which the round trip moved farther is marked."""
 
@@ -95,12 +98,15 @@ class Listened:
         Stretches that could not be listened to, found since.
     round_trip_sec : float
         As it is taken off by now.
+    untold : int
+        Times so far that sound was lost and nothing told how much.
     """
 
     now_sec: float
     reports: Sequence[Report] = ()
     deaf: Sequence[tuple[float, float]] = ()
     round_trip_sec: float = 0.0
+    untold: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,11 +119,13 @@ class PassOver:
         From 1.
     judged : Judged
     complete : bool
-        Whether it was listened to from its beginning to its end.
+        Whether it was listened to from its beginning to its end; one that was not counts neither way.
     heard : bool
-        Whether any note was heard in it.
+        Whether any note was surely heard in it.
     moved_ms : float
         How far the round trip moved meanwhile.
+    part : int
+        Of its turn: after how many count-ins of it, as each time that the sound was lost there is another.
     """
 
     number: int
@@ -125,6 +133,7 @@ class PassOver:
     complete: bool = True
     heard: bool = True
     moved_ms: float = 0.0
+    part: int = 1
 
     @property
     def shaken(self) -> bool:

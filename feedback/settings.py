@@ -94,6 +94,7 @@ SETTINGS: dict[str, Setting] = {
     "blamed": _in_range("confidence from which a note may be called wrong or added", 0, 1, _LIMITS.blamed),
     "lean_unsure_ms": _in_range("a lean is named only beyond this", 0, 100, _LIMITS.lean_unsure_ms),
     "click_db": _in_range("level of the click, its accent's peak", -60, -6, -24),
+    "rest_sec": _in_range("rest before the first count-in and between two turns, in seconds", 0, 600, 4),
     "latency": Setting(
         about="how much the sound card keeps ahead",
         accepts="low, high, or 0.001 to 1 seconds",

@@ -273,7 +273,7 @@ def test_play_prints_the_mark_after_each_pass(capsys: pytest.CaptureFixture[str]
         (2, f"judge {{}}/faithful.wav --lick {LICK} --start 100", "s long"),
         (2, "hear {}/words.mp3", "words.mp3"),
         (2, "judge {}/faithful.wav", "--lick"),
-        (2, f"play {LICK} --from mic", "not built yet"),
+        (2, f"play {LICK} --from mic --click cowbell", "halves"),
         (2, f"play {LICK} --from {{}}/words.wav", "words.wav"),
         (1, f"play {LICK} --from {{}}/missing.wav --start 1", "missing.wav"),
         (2, f"play {LICK} --passes 0", "1 to 64"),

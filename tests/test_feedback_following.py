@@ -46,6 +46,12 @@ def _follow(steps: Iterable[Listened], passes: int) -> tuple[list[tuple[float, o
     return said, follower
 
 
+def _last_pass(said: Sequence[tuple[float, object]]) -> PassOver:
+    (_, over) = said[-1]
+    assert isinstance(over, PassOver)
+    return over
+
+
 def test_a_fall_is_told_soon_after_it_was_struck() -> None:
     notes = _notes(())
     said, follower = _follow(_steps(notes, 20.0), 1)
@@ -126,6 +132,15 @@ def test_a_note_in_the_rest_bar_is_in_no_pass() -> None:
     assert [found.heard for _, found in said if isinstance(found, PassOver)] == [False, False]
 
 
+@pytest.mark.parametrize(("confidence", "heard"), [(0.5, False), (0.74, False), (0.75, True)])
+def test_a_note_that_nobody_is_blamed_for_does_not_say_that_somebody_plays(
+    confidence: float, heard: bool
+) -> None:
+    alone = [replace(_notes(())[0], confidence=confidence)]
+    said, _ = _follow(_steps(alone, 20.0), 1)
+    assert [found.heard for _, found in said if isinstance(found, PassOver)] == [heard]
+
+
 @pytest.mark.parametrize(
     ("course", "moved"),
     [
@@ -159,6 +174,31 @@ def test_deaf_stretches_are_nobodys_fault() -> None:
     ]
     assert "missed" in verdicts[0]
     assert verdicts[1] == {"landed", "unclear"}
+
+
+def test_deaf_stretches_told_one_after_the_other_all_count() -> None:
+    stretches = [(4.9, 5.4), (6.1, 6.6)]
+    notes = [note for note in _notes(()) if not any(a < note.onset_sec < b for a, b in stretches)]
+    steps = _steps(notes, 20.0)
+    for k, stretch in zip((300, 340), stretches, strict=True):
+        alone = [*steps]
+        alone[k] = replace(steps[k], deaf=[stretch])
+        said, _ = _follow(alone, 1)
+        assert "missed" in {note.verdict for note in _last_pass(said).judged.outcome.notes}
+    for k, stretch in zip((300, 340), stretches, strict=True):
+        steps[k] = replace(steps[k], deaf=[stretch])
+    said, _ = _follow(steps, 1)
+    assert {note.verdict for note in _last_pass(said).judged.outcome.notes} == {"landed", "unclear"}
+
+
+def test_later_passes_learn_nothing_from_a_deaf_stretch() -> None:
+    steps = _steps(_notes((), ()), 40.0)
+    _, plain = _follow(steps, 2)
+    steps[400] = replace(steps[400], deaf=[(4.9, 6.6)])
+    _, told = _follow(steps, 2)
+    kept = [deviation for deviation in plain.earlier if not 4.9 <= deviation.due_sec <= 6.6]
+    assert 0 < len(kept) < len(plain.earlier)
+    assert [d.due_sec for d in told.earlier] == [d.due_sec for d in kept]
 
 
 def test_numbers_and_habits_go_on_where_a_turn_is_taken_up_again() -> None:

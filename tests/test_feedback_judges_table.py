@@ -22,6 +22,7 @@ from dataclasses import dataclass, field, replace
 
 import pytest
 
+from feedback.grid import EIGHTH_QUARTERS
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Circumstances, Judged, judge_pass
 from routines.lick import Lick
@@ -126,6 +127,12 @@ def _case(name: str, of: Lick, played: str, expected: str, **more: object) -> No
     TABLE.append(Case(name=name, lick=of, played=played, expected=expected, **more))  # type: ignore[arg-type]
 
 
+def _unclear(of: Lick, where: str) -> str:
+    """The clauses that say that every note from one place to another is unclear."""
+    eighths = [of.notes[k].onset_quarters / EIGHTH_QUARTERS for k in targets_at(of, where)]
+    return "; ".join(f"b{int(n // 8) + 1}e{int(n % 8) + 1} unclear" for n in eighths)
+
+
 LOOSE, TIGHT = Limits().with_window("loose"), Limits().with_window("tight")
 # Four late, four early, and so on: lean and bounce stay 0, all rests have one size.
 SCATTERED = "each" + " {0} {0} -{0} -{0}" * 4
@@ -198,6 +205,99 @@ _case(
     A,
     "b1e7 -15ms; b1e8 -15ms; b2e1 -50ms",
     "b2e1 early; hurry -26.67; hurried",
+)
+# Where sound was lost no note tells of the player's time, and the others keep theirs.
+for _ms in (-40, 30, 40, 60):
+    _case(
+        f"overflow-moved-{_ms}",
+        A,
+        f"b1e5-b2e4 {_ms:+d}ms",
+        f"{_unclear(A, 'b1e5-b2e4')}; 7 b1e2 landed; lean 0; spread 0; hurry none; steady; neither",
+        about=Circumstances(deaf=((1.25, 2.25),)),
+    )
+    _case(
+        f"overflow-of-most-moved-{_ms}",
+        A,
+        f"b1e3-b2e4 {_ms:+d}ms",
+        f"{_unclear(A, 'b1e3-b2e4')}; lean 0; spread 0; hurry none; steady; neither",
+        about=Circumstances(deaf=((1.05, 2.25),)),
+    )
+_case(
+    "overflow-from-the-start-moved",
+    A,
+    "b1e1-b2e2 +60ms",
+    f"{_unclear(A, 'b1e1-b2e2')}; lean 0; spread 0; hurry none; steady; neither",
+    about=Circumstances(deaf=((0.95, 1.95),)),
+)
+_case(
+    "no-hurry-in-an-overflow",
+    A,
+    "b1e7-b2e1 -18ms",
+    "hurry none; steady; clean",
+    about=Circumstances(deaf=((1.65, 1.85),)),
+)
+_case(
+    "hurry-that-begins-in-an-overflow",
+    A,
+    "b1e7 -40ms; b1e8-b2e1 -15ms",
+    "b1e7 unclear; hurry -15; hurried; clean",
+    about=Circumstances(deaf=((1.53, 1.61),)),
+)
+_case(
+    "unsteady-in-an-overflow-is-hurry-still",
+    A,
+    "b1e7-b2e1 -15ms; b2e3 +80ms",
+    "b2e3 unclear; hurry -15; hurried; clean",
+    about=Circumstances(deaf=((2.07, 2.09),)),
+)
+_case(
+    "due-at-the-end-of-an-overflow",
+    EIGHT,
+    "b1e1 +10ms; b1e3 +10ms; b1e5 -20ms",
+    "lean 10; b1e5 unclear; b1e7 landed -10; spread 14.8; clean",
+    about=Circumstances(deaf=((1.35, 1.4), (1.6, 1.61))),
+)
+_case(
+    "struck-at-the-end-of-an-overflow",
+    EIGHT,
+    "b1e1 +10ms; b1e3 +10ms; b1e5 +60ms; b1e7 +70ms",
+    "lean 10; b1e5 unclear; b1e7 unclear; spread 14.8; neither",
+    about=Circumstances(deaf=((1.45, 1.46), (1.67, 1.69))),
+)
+_case(
+    "all-in-an-overflow",
+    A,
+    "all +9ms",
+    "lean none; bounce none; spread none; hurry none; steady; clean",
+    about=Circumstances(deaf=((0.9, 2.6),)),
+)
+_case(
+    "no-bounce-of-five-outside-an-overflow",
+    FULL,
+    "even +20ms",
+    "bounce none; lean 0; spread 0; clean",
+    about=Circumstances(deaf=((1.1, 1.55),)),
+)
+_case(
+    "bounce-outside-an-overflow",
+    FULL,
+    "even +20ms; b2e4 +4ms; b2e6 +4ms; b2e8 +4ms; b1e2-b1e5 +60ms",
+    f"{_unclear(FULL, 'b1e2-b1e5')}; bounce 0.61; lean 0; spread 1.5; neither",
+    about=Circumstances(deaf=((1.1, 1.48),)),
+)
+_case(
+    "too-few-outside-an-overflow-for-a-drift",
+    A,
+    "b1e5-b2e4 +15ms",
+    "drift none; lean 0; spread 0; clean",
+    about=Circumstances(click_off=True, deaf=((1.25, 2.25),)),
+)
+_case(
+    "drift-outside-an-overflow",
+    A,
+    "b1e1 +40ms; b1e2 +30ms; b1e3 +40ms; b1e4 +30ms; b1e5 +20ms; b1e6 +10ms; b1e7 +20ms",
+    f"{_unclear(A, 'b1e1-b1e4')}; b1e7 landed 20; drift 0; lean 0; neither",
+    about=Circumstances(click_off=True, deaf=((0.99, 1.61),)),
 )
 _case("no-change-no-hurry", lick("3/0 2/0 1/0 5/0 2/0 1/0 5/0 1/0", "G"), "", "hurry none; steady; clean")
 
@@ -297,6 +397,42 @@ _case(
     "add 2/0 b1e7.5",
     "added 59 foreign; unclean",
     about=Circumstances(deaf=((1.55, 1.61),)),
+)
+_case(
+    "late-in-an-overflow-after-its-place",
+    A,
+    "b1e3 +60ms",
+    "b1e3 unclear; clean",
+    about=Circumstances(deaf=((1.255, 1.265),)),
+)
+_case(
+    "early-in-an-overflow-before-its-place",
+    A,
+    "b1e3 -60ms",
+    "b1e3 unclear; clean",
+    about=Circumstances(deaf=((1.135, 1.145),)),
+)
+_case("lost-late", A, "b1e3 out", "b1e3 unclear; clean", about=Circumstances(deaf=((1.27, 1.30),)))
+_case(
+    "last-seven-lost-late",
+    A,
+    "b1e8 out",
+    "b1e8 unclear; 7 b1e5 due resolved; 7 b1e8 ? unclear; clean",
+    about=Circumstances(deaf=((1.76, 1.82),)),
+)
+_case(
+    "last-seven-lost-at-the-change",
+    A,
+    "b1e8 out",
+    "b1e8 unclear; 7 b1e8 ? unclear; clean",
+    about=Circumstances(deaf=((1.8219, 1.83),)),
+)
+_case(
+    "fall-that-may-come-after-the-end-of-the-recording",
+    A,
+    "b2e1-b2e7 out",
+    f"{_unclear(A, 'b2e1-b2e7')}; 7 b1e8 due unclear; neither",
+    about=Circumstances(deaf=((1.87, float("inf")),)),
 )
 _case(
     "soft-where-its-sound-was-lost",

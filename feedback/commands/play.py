@@ -10,9 +10,17 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from feedback.clicking import CLICKS
+from feedback.clicking import CLICKS, click_kind
 from feedback.commands.options import add_instrument, add_json, add_tempo, ear_settings, seconds, seed
-from feedback.errors import INTERRUPTED, Usage, leave_at_once, own_standard_error, tell
+from feedback.errors import (
+    INTERRUPTED,
+    Usage,
+    exit_code,
+    leave_at_once,
+    one_line,
+    own_standard_error,
+    tell,
+)
 from feedback.settings import add_setting_flag
 
 if TYPE_CHECKING:
@@ -54,9 +62,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="NAME",
         help="of the simulated player: what it does wrong in every pass; a wrong name lists them",
     )
-    parser.add_argument(
-        "--seed", type=seed, default=1, metavar="N", help="of the simulated player (default 1)"
-    )
+    parser.add_argument("--seed", type=seed, metavar="N", help="of the simulated player (default 1)")
     add_instrument(parser)
     live = parser.add_argument_group("with the microphone")
     live.add_argument(
@@ -67,7 +73,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     live.add_argument(
         "--turns", type=seed, metavar="N", help="at most so many turns (default: until you stop)"
     )
-    live.add_argument("--click", metavar="KIND", default="halves", help=f"one of {', '.join(CLICKS)}")
+    kinds = "; ".join(f"{name}: {kind.words}" for name, kind in CLICKS.items())
+    live.add_argument("--click", metavar="KIND", help=f"{kinds} (default: halves)")
     live.add_argument(
         "--keep",
         metavar="FOLDER",
@@ -90,7 +97,7 @@ def run(args: argparse.Namespace) -> int:
         raise Usage(f"--passes {args.passes}: give 1 to {_MOST_PASSES}")
     if args.source == "mic":
         return _with_microphone(args)
-    for flag in ("device", "turns", "keep"):
+    for flag in ("device", "turns", "click", "keep"):
         if getattr(args, flag) is not None:
             raise Usage(f"--{flag} is for --from mic")
     if args.source == "sim" and args.instrument is not None:
@@ -102,7 +109,7 @@ def run(args: argparse.Namespace) -> int:
         lick=lick,
         tempo_half_bpm=args.tempo or round(_EASED * lick.top_tempo_half_bpm),
         mistakes=(tuple(args.mistake),) * args.passes,
-        seed=args.seed,
+        seed=1 if args.seed is None else args.seed,
         limits=settings.limits(settings.load(args.set)),
     )
     request, passes = _passes(args, request)
@@ -119,16 +126,21 @@ def _with_microphone(args: argparse.Namespace) -> int:
     for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
         os.environ.setdefault(name, "1")  # before numpy loads: its threads would stand in the ear's way
     from feedback import settings
+    from feedback.keeping import prepare
     from feedback.playing_live import LivePlay, asked_stream, microphone
     from feedback.practice import PracticeRequest
+    from listener.errors import WrongDevice
     from routines.library import load
 
-    if args.mistake or args.start is not None:
-        raise Usage(f"--{'mistake' if args.mistake else 'start'} is not for --from mic")
+    for flag in ("mistake", "start", "seed"):
+        if getattr(args, flag) not in (None, []):
+            raise Usage(f"--{flag} is not for --from mic")
+    if args.keep == "":
+        raise Usage("--keep: give a folder")
     if args.turns == 0:
         raise Usage("--turns 0: give 1 or more")
-    if args.click not in CLICKS:
-        raise Usage(f"--click {args.click}: give one of {', '.join(CLICKS)}")
+    click = args.click or "halves"
+    click_kind(click)
     lick = load(args.lick)
     values = settings.load(args.set)
     request = PracticeRequest(
@@ -136,21 +148,33 @@ def _with_microphone(args: argparse.Namespace) -> int:
         tempo_half_bpm=args.tempo or round(_EASED * lick.top_tempo_half_bpm),
         passes=args.passes,
         turns=args.turns,
-        click=args.click,
+        click=click,
         click_db=float(values["click_db"]),
         limits=settings.limits(values),
         keep=args.keep is not None,
+        rest_sec=float(values["rest_sec"]),
     )
+    folder = None if args.keep is None else Path(args.keep)
+    if folder is not None:
+        prepare(folder)
     own_standard_error()
     asked = asked_stream(args.device, values)
     live = microphone(asked, values, ear=ear_settings(args.instrument), keep=request.keep)
     say = _nothing if args.json else partial(print, flush=True)
-    playing = LivePlay(request, live, say, None if args.keep is None else Path(args.keep))
-    finished = playing.run()
-    if args.json:
-        print(playing.json())
-    code = 0 if finished else INTERRUPTED
-    if not finished:
+    playing = LivePlay(request, live, say, folder)
+    code = 0
+    try:
+        playing.run()
+        code = INTERRUPTED if playing.ended == "interrupted" else min(1, playing.unstored)
+    except BrokenPipeError:
+        raise
+    except (OSError, WrongDevice) as error:
+        code = exit_code(error) or 1
+        tell(one_line(error))
+    finally:
+        if args.json and playing.played:
+            print(playing.json())
+    if code == INTERRUPTED:
         tell("interrupted")
     if live.hung:
         leave_at_once(code)

@@ -1,7 +1,8 @@
 """Stretches in which the listener could not listen: nothing there is held against the player.
 
 Sound is lost where a sound card's memory overflowed or its round trip jumped. What was heard as asked in
-spite of it still counts; whatever else is said there would be a guess.
+spite of it still counts; whatever else is said there would be a guess. When a note came there may be when it
+was cut: it tells nothing of lean, bounce, spread, hurry or tempo.
 """
 
 from __future__ import annotations

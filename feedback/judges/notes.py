@@ -87,7 +87,8 @@ def note_verdicts(
         From `answers`.
     habits : Habits
     deaf : Deaf
-        Where the listener could not listen: a target there landed, or is unclear.
+        Where the listener could not listen: a target there, or one that may have come there, landed or is
+        unclear.
     doubtful : sequence of NoteEvent
         What may have come, too thinly to be called heard.
 
@@ -97,6 +98,7 @@ def note_verdicts(
         One for each target, in order.
     """
     by_target = {pair.target: pair for pair in pairs}
+    limits = late_limits_sec(grid)
     thin = _thin(grid, sounds, answered, habits, doubtful)
     verdicts = []
     for index, target in enumerate(grid.lick.notes):
@@ -105,8 +107,8 @@ def note_verdicts(
         word: Verdict
         heard_midi = deviation = rest = None
         if pair is None:
-            cannot_tell = index in thin or _cannot_tell(grid, index, by_target, deaf)
-            word = "unclear" if cannot_tell else "missed"
+            lost = _may_be_lost(grid, habits, index, limits.get(index), deaf)
+            word = "unclear" if lost or index in thin or _hidden(grid, index, by_target) else "missed"
         else:
             heard_midi = sounds[answered[index].sound].midi
             deviation = answered[index].struck_sec - due
@@ -212,12 +214,24 @@ def _in_deaf(grid: Grid, index: int, struck_sec: float, deaf: Deaf) -> bool:
     return touches(deaf, due - reach, due + reach) or touches(deaf, struck_sec, struck_sec)
 
 
-def _cannot_tell(grid: Grid, index: int, by_target: dict[int, Pair], deaf: Deaf) -> bool:
-    """Whether silence at a target says nothing: deaf, a fresh unison, or the other voice of a pinch."""
+def _may_be_lost(grid: Grid, habits: Habits, index: int, latest_sec: float | None, deaf: Deaf) -> bool:
+    """Whether a silent target may have come where nothing was heard.
+
+    It is looked for from half an eighth before its place, or before where the habits bring it, to the latest
+    that it may be (`latest_sec` after that for a seven, else less than an eighth).
+    """
+    target = grid.lick.notes[index]
+    due = grid.due_sec(target.onset_quarters)
+    usual = due + habits.expected_sec(target.onset_quarters, due)
+    begin = min(due, usual) - grid.eighth_sec / 2
+    end = usual + (grid.eighth_sec - HAIR_SEC if latest_sec is None else latest_sec + HAIR_SEC)
+    return touches(deaf, begin, end)
+
+
+def _hidden(grid: Grid, index: int, by_target: dict[int, Pair]) -> bool:
+    """Whether silence at a target says nothing: a fresh unison, or the other voice of a pinch."""
     notes = grid.lick.notes
     target = notes[index]
-    if _in_deaf(grid, index, grid.due_sec(target.onset_quarters), deaf):
-        return True
     for pair in by_target.values():
         before = target.onset_quarters - notes[pair.target].onset_quarters
         unison = pair.right and notes[pair.target].midi == target.midi

@@ -1,7 +1,8 @@
 """The judges in their order: match, measure the habits, judge notes, guide tones, timing, and the pass.
 
 Which notes are matched depends on the player's lean, and the lean on which notes are matched: the two are
-found in turns until neither moves, starting from no lean at all.
+found in turns until neither moves, starting from no lean at all. What lies in a deaf stretch is matched and
+judged by the habits that the other notes show, and tells of none itself.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from feedback.candidates import Pair
 from feedback.grid import Grid, Habits
 from feedback.heard import Sound, sounds_of
 from feedback.judges.clean import clean_pass
-from feedback.judges.deafness import Deaf
+from feedback.judges.deafness import Deaf, inside, touches
 from feedback.judges.extras import extras
 from feedback.judges.falls import PassHeard
 from feedback.judges.notes import Answer, answers, note_verdicts
@@ -47,7 +48,7 @@ class Circumstances:
     click_off : bool
         No click held the tempo (off, or thinned): drift is shown and taken off.
     deaf : Deaf
-        Stretches that could not be listened to.
+        Stretches that could not be listened to: when a note came there tells nothing of the player's time.
     doubtful : sequence of NoteEvent
         What was expected and may have come, too thinly to be called heard: silence there is unclear.
     earlier : sequence of Deviation
@@ -77,7 +78,7 @@ class Judged:
     ----------
     outcome : PassOutcome
     played : tuple of Deviation
-        Of the notes that timing is measured on, lean and drift taken off.
+        Of the notes that timing is measured on, lean and drift taken off; none of a deaf stretch.
     habits : Habits
     hurried : bool
         Whether the change was hurried while the rest of the pass was steady.
@@ -116,7 +117,7 @@ def judge_pass(grid: Grid, events: Sequence[NoteEvent], circumstances: Circumsta
     )
     sevenths = guide_verdicts(heard, grid.lick.sevenths)
     thirds = guide_verdicts(heard, grid.lick.thirds)
-    right = {pair.target for pair in pairs if pair.right and pair.sure}
+    right = {pair.target for pair in _told(grid, pairs, answered, about.deaf) if pair.right and pair.sure}
     rests = {v.index: v.rest_ms / 1e3 for v in verdicts if v.index in right and v.rest_ms is not None}
     picked = [rest for index, rest in rests.items() if grid.lick.notes[index].picked]
     spread = spread_sec(picked)
@@ -157,22 +158,35 @@ def _settle(
     habits = about.habits
     pairs = match(grid, sounds, habits)
     for _ in range(_TURNS_AT_MOST):
-        answered, played = _timed(grid, sounds, pairs)
+        answered, played = _timed(grid, sounds, pairs, about.deaf)
         habits = habits_of(played, about.earlier, with_drift=about.free and len(played) >= FEWEST_FOR_DRIFT)
         again = match(grid, sounds, habits)
         same = [(p.target, p.sound) for p in again] == [(p.target, p.sound) for p in pairs]
         pairs = again
         if same:
             break
-    answered, played = _timed(grid, sounds, pairs)
+    answered, played = _timed(grid, sounds, pairs, about.deaf)
     return pairs, answered, habits, played
 
 
 def _timed(
-    grid: Grid, sounds: Sequence[Sound], pairs: Sequence[Pair]
+    grid: Grid, sounds: Sequence[Sound], pairs: Sequence[Pair], deaf: Deaf
 ) -> tuple[dict[int, Answer], list[Deviation]]:
     answered = answers(grid, sounds, pairs)
-    return answered, deviations(grid, pairs, [answered[pair.target].struck_sec for pair in pairs])
+    told = _told(grid, pairs, answered, deaf)
+    return answered, deviations(grid, told, [answered[pair.target].struck_sec for pair in told])
+
+
+def _told(grid: Grid, pairs: Sequence[Pair], answered: dict[int, Answer], deaf: Deaf) -> list[Pair]:
+    """Those that tell of the player's time: nothing was lost where they were due, or were struck."""
+    lost = inside(deaf)
+    found = []
+    for pair in pairs:
+        due = grid.due_sec(grid.lick.notes[pair.target].onset_quarters)
+        struck = answered[pair.target].struck_sec
+        if not (touches(lost, due, due) or touches(lost, struck, struck)):
+            found.append(pair)
+    return found
 
 
 def _within(grid: Grid, sound: Sound) -> bool:
