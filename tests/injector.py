@@ -9,7 +9,6 @@ makes no gap, which would shift all that follows: with 70 ms there were four in 
 
 from __future__ import annotations
 
-import fcntl
 import subprocess
 import threading
 import time
@@ -18,7 +17,7 @@ import numpy as np
 
 from tests.soundcard import SoundCard
 
-LATENCY_SEC = 0.28
+LATENCY_SEC = 0.255
 _CHUNK_SEC = 0.01
 _PIPE_BYTES = 16384
 _PACAT_MS = 200
@@ -33,9 +32,16 @@ class Injector:
     Parameters
     ----------
     card : SoundCard
+
+    Attributes
+    ----------
+    gaps : int
+        Times that it had nothing to play, which shifts all that follows.
     """
 
     def __init__(self, card: SoundCard) -> None:
+        import fcntl  # where there is a card, there is this
+
         self.rate = card.rate
         words = [
             "pacat",
@@ -47,8 +53,13 @@ class Injector:
             "--channels=1",
         ]
         self._pacat = subprocess.Popen(
-            [*words, f"--rate={card.rate}"], env=card.env, stdin=subprocess.PIPE, stderr=subprocess.DEVNULL
+            [*words, f"--rate={card.rate}"],
+            env={**card.env, "LC_ALL": "C"},
+            stdin=subprocess.PIPE,
+            stderr=subprocess.PIPE,
         )
+        self.gaps = 0
+        threading.Thread(target=self._read, name="injector's words", daemon=True).start()
         assert self._pacat.stdin is not None
         fcntl.fcntl(self._pacat.stdin, fcntl.F_SETPIPE_SZ, _PIPE_BYTES)
         self._takes: tuple[tuple[int, np.ndarray], ...] = ()
@@ -76,6 +87,11 @@ class Injector:
         self._pacat.terminate()
         self._thread.join(2.0)
         self._pacat.wait(2.0)
+
+    def _read(self) -> None:
+        assert self._pacat.stderr is not None
+        for line in self._pacat.stderr:
+            self.gaps += b"underrun" in line
 
     def _write(self) -> None:
         assert self._pacat.stdin is not None

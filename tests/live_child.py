@@ -54,7 +54,9 @@ def main(lick: str, tempo: str, passes: str, log: str, work_ms: str) -> int:
     logging.basicConfig(filename=log, level=logging.INFO)
     own_standard_error()
     values = settings.load(["latency=0.05"])
-    request = PracticeRequest(lick=load(lick), tempo_half_bpm=float(tempo), passes=int(passes), turns=1)
+    request = PracticeRequest(
+        lick=load(lick), tempo_half_bpm=float(tempo), passes=int(passes), turns=1, rest_sec=0.0
+    )
     live = microphone(asked_stream("live", values), values)
     drawing(live, float(work_ms) / 1e3)
     playing = LivePlay(request, live, lambda line: None, None)

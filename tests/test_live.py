@@ -14,7 +14,8 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -24,15 +25,19 @@ import soundfile
 
 import feedback
 from feedback.judges.limits import Limits
+from feedback.judges.whole import Judged
 from feedback.player import render
-from feedback.session import after_count_in
+from feedback.playing import play_file
+from feedback.session import TurnPlan, after_count_in
 from feedback.sources import simulated_turn
 from feedback.takes import judge_take
 from routines.library import load
+from tests.bench.live import loop_ms
 from tests.injector import Injector
 from tests.soundcard import SoundCard, missing
 
 pytestmark = [
+    pytest.mark.live,
     pytest.mark.skipif(missing() is not None, reason=str(missing())),
     pytest.mark.timeout(150),
 ]
@@ -40,16 +45,54 @@ pytestmark = [
 CHILD = Path(__file__).parent / "live_child.py"
 LICK = "the-edgers-nod"
 PLAY = [sys.executable, "-m", "feedback", "play", LICK, "--from", "mic", "--no-window"]
-PLAY += ["--set", "latency=0.05"]
+PLAY += ["--set", "latency=0.05", "--set", "rest_sec=0"]
 INPUT_SEC = 0.03
 """About so long before a callback its sound was injected; the rest is taken off as an offset."""
 
 
+_STARTED: list[subprocess.Popen[str]] = []
+
+
+@pytest.fixture(autouse=True)
+def _nothing_is_left_running() -> Iterator[None]:
+    yield
+    for process in _STARTED:
+        process.kill()
+        process.communicate()
+    _STARTED.clear()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Minute:
+    """A program that practises for a minute, with a picture's worth of work on its main thread."""
+
+    process: subprocess.Popen[str]
+    take: Path
+    plan: TurnPlan
+
+
+@pytest.fixture
+def minute(tmp_path: Path) -> Iterator[Minute]:
+    tempo, passes = 62.0, 10
+    plan = after_count_in(load(LICK), tempo, passes=passes)
+    mistakes = ((), ("left-hanging",), ("seven-swallowed",), ("filler-wrong",), ("resolution-late",)) * 2
+    sound = render(simulated_turn(plan, mistakes=mistakes, seed=3), seed=3)
+    soundfile.write(tmp_path / "take.wav", sound, 44100, subtype="FLOAT")
+    log = tmp_path / "log.txt"
+    child = [sys.executable, str(CHILD), LICK, str(tempo), str(passes), str(log), "8"]
+    with SoundCard() as card, Injector(card) as injector:
+        process = _start(card, child, tmp_path)
+        injector.lay(sound, _count_ins(log, 1, process)[0] - INPUT_SEC)
+        yield Minute(process=process, take=tmp_path / "take.wav", plan=plan)
+
+
 def _start(card: SoundCard, command: Sequence[str], folder: Path) -> subprocess.Popen[str]:
     env = {**card.env, "SEVENFALL_HOME": str(folder), "OPENBLAS_NUM_THREADS": "1", "PYTHONPATH": _path()}
-    return subprocess.Popen(
+    process = subprocess.Popen(
         command, env=env, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     )
+    _STARTED.append(process)
+    return process
 
 
 def _path() -> str:
@@ -71,13 +114,22 @@ def _count_ins(log: Path, number: int, process: subprocess.Popen[str], wait_sec:
     return found
 
 
-def _same_verdicts(found: dict[str, Any], take: Path, tempo: float, starts: Sequence[float]) -> float:
-    """Hold the passes of a live run against what `judge` says of the take; gives the offset in seconds."""
-    offsets = []
-    assert len(found["passes"]) == len(starts)
-    for live, start in zip(found["passes"], starts, strict=True):
-        judged = judge_take(take, load(LICK), Limits(), tempo_half_bpm=tempo, start_sec=start)
+def _same_verdicts(found: dict[str, Any], offline: Sequence[Judged]) -> list[float]:
+    """Hold the passes of a live run against what is said of the file; gives each pass's offset in seconds.
+
+    Where a busy machine lost sound or made a gap in the click, a pass may have unclear notes and no other
+    verdict than the file's; so may one in three, and one at least.
+    """
+    shaken, middles = 0, []
+    for live, judged in zip(found["passes"], offline, strict=True):
         assert live["complete"], live
+        pairs = list(zip(live["notes"], judged.outcome.notes, strict=True))
+        if any(a["verdict"] == "unclear" != b.verdict for a, b in pairs):
+            shaken += 1
+            for a, b in pairs:
+                assert a["verdict"] in (b.verdict, "unclear")
+                assert a["heard_midi"] in (b.heard_midi, None)
+            continue
         told = [(n["index"], n["verdict"], n["heard_midi"]) for n in live["notes"]]
         assert told == [(n.index, n.verdict, n.heard_midi) for n in judged.outcome.notes]
         for kind in ("sevenths", "thirds"):
@@ -86,57 +138,48 @@ def _same_verdicts(found: dict[str, Any], take: Path, tempo: float, starts: Sequ
             assert said == judges
         assert len(live["extras"]) == len(judged.outcome.extras)
         assert live["clean"] == judged.outcome.clean
-        offsets += [
-            a["deviation_ms"] - b.deviation_ms
-            for a, b in zip(live["notes"], judged.outcome.notes, strict=True)
-            if b.deviation_ms is not None
+        # A note far under its neighbours, and what is slurred from it, has no onset that is known to 5 ms.
+        notes = load(LICK).notes
+        swallowed = {seven["index"] for seven in live["sevenths"] if seven["swallowed"]}
+        swallowed |= {index + 1 for index in swallowed if not notes[index + 1].picked}
+        offsets = [
+            (a["index"], a["deviation_ms"] - b.deviation_ms)
+            for a, b in pairs
+            if b.deviation_ms is not None and a["index"] not in swallowed
         ]
-    middle = float(np.median(offsets))
-    assert max(abs(offset - middle) for offset in offsets) < 5.0
-    return middle / 1e3
-
-
-def test_a_minute_with_a_picture_to_draw(tmp_path: Path) -> None:
-    tempo, passes = 60.0, 10
-    plan = after_count_in(load(LICK), tempo, passes=passes)
-    mistakes = ((), ("left-hanging",), ("seven-swallowed",), ("filler-wrong",), ("resolution-late",)) * 2
-    played = simulated_turn(plan, mistakes=mistakes, seed=3)
-    take = tmp_path / "take.wav"
-    sound = render(played, seed=3)
-    soundfile.write(take, sound, 44100, subtype="FLOAT")
-    log = tmp_path / "log.txt"
-    child = [sys.executable, str(CHILD), LICK, str(tempo), str(passes), str(log), "8"]
-    with SoundCard() as card, Injector(card) as injector:
-        process = _start(card, child, tmp_path)
-        injector.lay(sound, _count_ins(log, 1, process)[0] - INPUT_SEC)
-        out, errors = process.communicate(timeout=100)
-    assert process.returncode == 0, errors
-    found = json.loads(out)
-    assert found["sound"]["overflows"] == found["sound"]["dropped"] == 0
-    assert found["faults"] == []
-    assert plan.end_sec > 60.0
-    assert abs(_same_verdicts(found, take, tempo, plan.starts_sec)) < 0.15
-    resolutions = [one["sevenths"][-1]["resolution"] for one in found["passes"]]
-    assert {"resolved", "hanging", "late"} <= set(resolutions)
+        middle = float(np.median([ms for _, ms in offsets]))
+        assert [far for far in offsets if abs(far[1] - middle) >= 5.0] == [], (live["pass"], middle)
+        middles.append(middle / 1e3)
+    assert shaken <= max(1, len(offline) // 3)
+    return middles
 
 
 def test_at_48_khz_and_kept(tmp_path: Path) -> None:
-    tempo = 100.0
+    tempo = 120.0
     plan = after_count_in(load(LICK), tempo, passes=1)
     sound = render(simulated_turn(plan, mistakes=(("left-hanging",),), seed=5), rate=48000, seed=5)
     take = tmp_path / "take.wav"
     soundfile.write(take, sound, 48000, subtype="FLOAT")
     log, kept = tmp_path / "log.txt", tmp_path / "kept"
-    command = [*PLAY, "--tempo", "100", "--passes", "1", "--turns", "1", "--json", "--log", str(log)]
+    command = [*PLAY, "--tempo", "120", "--passes", "1", "--turns", "1", "--json", "--log", str(log)]
     command += ["--set", "rate=48000", "--keep", str(kept), "--device", "live"]
     with SoundCard(rate=48000) as card, Injector(card) as injector:
+        card.loopback(0.05)
         process = _start(card, command, tmp_path)
         injector.lay(sound, _count_ins(log, 1, process)[0] - INPUT_SEC)
         out, errors = process.communicate(timeout=60)
     assert (process.returncode, errors) == (0, "")
     found = json.loads(out)
     assert found["sound"]["sample_rate"] == 48000
-    _same_verdicts(found, take, tempo, plan.starts_sec)
+    (start,) = plan.starts_sec
+    judged = judge_take(take, load(LICK), Limits(), tempo_half_bpm=tempo, start_sec=start)
+    _same_verdicts(found, [judged])
+    # The click comes back by the loopback, some 26 ms later than the round trip that was taken off; this
+    # microphone's stamps wander by up to 14 ms. A round trip of 0, or taken off twice, is 50 ms off and more.
+    sound, rate = soundfile.read(next(kept.glob("*.flac")), dtype="float32")
+    way_ms = loop_ms(sound, rate, plan, "halves")
+    assert way_ms is not None
+    assert 5.0 < way_ms < 50.0
     # The kept sound lies on the click's clock: judged as a file, it gives the very same pass.
     (flac,) = kept.glob("*.flac")
     beside = json.loads(flac.with_suffix(".json").read_text(encoding="utf-8"))
@@ -197,7 +240,7 @@ def test_server_killed_and_restarted_then_a_cable_pulled(tmp_path: Path) -> None
         assert [seven["resolution"] for seven in whole["sevenths"]] == ["resolved"]
         assert sum(note["verdict"] == "landed" for note in whole["notes"]) >= len(whole["notes"]) - 1
     for broken in (found["passes"][1], found["passes"][3]):
-        assert {note["verdict"] for note in broken["notes"]} <= {"landed", "unclear"}
+        assert not {note["verdict"] for note in broken["notes"]} & {"missed", "wrong"}
         assert broken["clean"] is None
     assert len(found["faults"]) == 4
 
@@ -211,3 +254,19 @@ def test_no_device_is_one_line(tmp_path: Path) -> None:
     assert out == ""
     assert len(errors.splitlines()) == 1
     assert "device" in errors
+
+
+def test_a_minute_with_a_picture_to_draw(minute: Minute) -> None:
+    offline = [over.judged for over in play_file(minute.take, minute.plan, Limits())]  # while it plays
+    out, errors = minute.process.communicate(timeout=100)
+    assert minute.process.returncode == 0, errors
+    found = json.loads(out)
+    assert found["sound"]["overflows"] == found["sound"]["dropped"] == 0
+    assert found["faults"] == []
+    assert minute.plan.end_sec > 60.0
+    middles = _same_verdicts(found, offline)
+    if found["sound"]["underflows"] == 0 and not any(one["moved_ms"] for one in found["passes"]):
+        assert max(middles) - min(middles) < 0.005  # one offset for all of them
+    resolutions = [one["sevenths"][-1]["resolution"] for one in found["passes"]]
+    assert {"resolved", "hanging", "late"} <= set(resolutions)
+    assert any(seven["swallowed"] for one in found["passes"] for seven in one["sevenths"])

@@ -32,7 +32,7 @@ from feedback.errors import CannotDo, Usage, own_standard_error
 from feedback.player import render
 from feedback.playing_live import asked_stream, microphone
 from feedback.practice import Practice
-from feedback.practice_events import CountIn, Fell, Kept, Passed, PracticeRequest
+from feedback.practice_events import CountIn, Fell, Kept, Passed, PracticeRequest, SoundLost
 from feedback.practice_report import event_lines
 from feedback.session import TurnPlan, after_count_in
 from feedback.sound.click import sound as stroke_sound
@@ -54,7 +54,6 @@ CLEAR = 6.0
 
 _HERE = "SEVENFALL_BENCH_LIVE_HERE"
 _FRAME_SEC = 1 / 60
-_INPUT_SEC = 0.03
 _STAGES = ("ear", "sound card", "wait for analysis", "analysis", "wait for session", "all")
 
 
@@ -98,8 +97,8 @@ def _told(words: list[str], env: dict[str, str], injector: Any) -> dict[str, Any
         assert process.stdout is not None
         for line in process.stdout:
             if injector is not None and line.startswith("count-in "):
-                _, at, trip = line.split()
-                injector.lay(sound, float(at) + float(trip) - _INPUT_SEC)
+                _, at, trip, card = line.split()
+                injector.lay(sound, float(at) + float(trip) - float(card))
     if process.returncode != 0:
         raise CannotDo("the live process ended by itself; what it said stands above")
     found: dict[str, Any] = json.loads(line)
@@ -112,8 +111,9 @@ class _Watched:
     Stands in the place of `live.take`.
     """
 
-    def __init__(self, live: Live, work_sec: float) -> None:
-        self._plain, self._work_sec = live.take, work_sec
+    def __init__(self, live: Live, work_sec: float, block_sec: float) -> None:
+        self._plain, self._work_sec, self._block_sec = live.take, work_sec, block_sec
+        self.card_sec = 0.03
         self._due = time.monotonic()
         self._canvas = np.zeros((360, 640, 3), np.uint8)
         self.worked_sec = 0.0
@@ -130,6 +130,10 @@ class _Watched:
         time.sleep(max(0.0, self._due - time.monotonic()))
         items = self._plain(0.0 if self._work_sec else wait_sec)
         now = time.monotonic()
+        heard = [item for item in items if isinstance(item, Heard)]
+        if heard:
+            late = _card_sec(heard[-1], self._block_sec)
+            self.card_sec = late if late == late else self.card_sec
         self.came += [(item, now) for item in items if isinstance(item, Heard) and item.reports]
         return items
 
@@ -139,13 +143,12 @@ def _listen(args: argparse.Namespace) -> int:
     own_standard_error()
     values = settings.load([f"latency={args.latency}"])
     live = microphone(asked_stream(args.device, values), values, keep=True)
-    watched = _Watched(live, args.work / 1e3)
+    watched = _Watched(live, args.work / 1e3, float(values["block"]) / 44100)
     request = PracticeRequest(lick=load(LICK), tempo_half_bpm=TEMPO, keep=True)
     live.start()
     begun, used = time.monotonic(), _used_sec()
-    found: dict[str, list[Any]] = {"turns": [], "lines": [], "passes": []}
+    found: dict[str, list[Any]] = {"turns": [], "lines": [], "passes": [], "faults": []}
     plan: TurnPlan | None = None
-    faults = 0
     for event in Practice(request, live).events():
         for _ in event_lines(request, event):
             pass
@@ -153,18 +156,18 @@ def _listen(args: argparse.Namespace) -> int:
             case CountIn():
                 plan = event.plan
                 trip_sec = live.condition.round_trip_sec
-                print(f"count-in {event.begins_sec:.4f} {trip_sec:.4f}", flush=True)
+                print(f"count-in {event.begins_sec:.4f} {trip_sec:.4f} {watched.card_sec:.4f}", flush=True)
                 found["turns"].append([time.monotonic() - begun, 1e3 * trip_sec, None])
             case Fell():
-                found["lines"].append(_line_ms(event))
+                found["lines"].append(_line_ms(event, float(values["block"]) / 44100))
             case Passed(over=over):
                 found["passes"].append([over.complete, over.heard, over.judged.outcome.clean, over.moved_ms])
             case Kept() if plan is not None:
                 found["turns"][-1][2] = loop_ms(event.sound, event.rate, plan, request.click)
                 if time.monotonic() - begun > 60.0 * args.minutes:
                     break
-            case _:
-                faults += 1
+            case SoundLost(line=line):
+                found["faults"].append(line)
     wall_sec, condition = time.monotonic() - begun, live.condition
     busy_sec = _used_sec() - used - watched.worked_sec
     live.stop()
@@ -219,7 +222,7 @@ def loop_ms(sound: np.ndarray, rate: int, plan: TurnPlan, click: str) -> float |
     return float(np.median(found)) if found else None
 
 
-def _line_ms(event: Fell) -> float:
+def _line_ms(event: Fell, block_sec: float) -> float:
     """From the onset of the note that was the fall, to now: the line about it is written."""
     outcome, item = event.seven.outcome, event.item
     start = event.origin_sec
@@ -234,23 +237,20 @@ def _line_ms(event: Fell) -> float:
         and note.index > seven.index
     ]
     struck = start + min(ends)
-    return 1e3 * (item.now_sec - struck + time.monotonic() - item.came_sec)
+    card_sec = _card_sec(item, block_sec)
+    return 1e3 * (item.now_sec - struck + card_sec + time.monotonic() - item.came_sec)
 
 
 def _stages(came: list[tuple[Heard, float]], rate: int, block: int) -> dict[str, list[float]]:
     """Milliseconds of each stage, for each note when it was heard first."""
     found: dict[str, list[float]] = {stage: [] for stage in _STAGES}
-    wall = time.time() - time.monotonic()  # stamps may be by either clock
     for item, drained_sec in came:
         for report in item.reports:
             if report.kind != "heard":
                 continue
-            taken_in_sec = item.adc_sec + block / rate
-            late = [item.came_sec - taken_in_sec + offset for offset in (0.0, wall)]
-            card = next((sec for sec in late if 0.0 <= sec < 1.0), float("nan"))
             parts = [
                 item.now_sec - report.note.onset_sec,
-                card,
+                _card_sec(item, block / rate),
                 item.taken_sec - item.came_sec,
                 item.said_sec - item.taken_sec,
                 drained_sec - item.said_sec,
@@ -258,6 +258,13 @@ def _stages(came: list[tuple[Heard, float]], rate: int, block: int) -> dict[str,
             for stage, sec in zip(_STAGES, [*parts, sum(parts)], strict=True):
                 found[stage].append(1e3 * sec)
     return found
+
+
+def _card_sec(item: Heard, block_sec: float) -> float:
+    """From the last frame's being taken in to the callback; not a number where the stamps make no sense."""
+    wall = time.time() - time.monotonic()  # stamps may be by either clock
+    late = [item.came_sec - item.adc_sec - block_sec + offset for offset in (0.0, wall)]
+    return next((sec for sec in late if 0.0 <= sec < 1.0), float("nan"))
 
 
 def _used_sec() -> float:
@@ -276,6 +283,8 @@ def _show(told: dict[str, Any]) -> None:
         f"overflows {told['overflows']}, gaps in the click {told['underflows']}, dropped {told['dropped']}; "
         f"drift {told['drift_ppm']} ppm"
     )
+    for line in told["faults"]:
+        print(f"sound lost: {line}")
     print(f"round trip by {told['basis']}, within {told['unsure_ms']:.1f} ms; its course, turn by turn:")
     print("  minute     round trip ms   click heard behind it, ms")
     for sec, trip, loop in told["turns"]:
