@@ -47,8 +47,7 @@ from routines.lick import quarter_sec
 if TYPE_CHECKING:
     import numpy as np
 
-    from listener.live import Condition
-    from listener.run import Heard
+    from listener.run import Condition, Heard
     from listener.tape import Tape
 
 LEAD_SEC = 0.3

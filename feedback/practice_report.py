@@ -29,7 +29,7 @@ from feedback.words import counted
 from routines.tab_writer import write_systems
 
 if TYPE_CHECKING:
-    from listener.live import Condition
+    from listener.run import Condition
 
 LOUDNESS = (
     "Mind your ears: begin softly, keep headphones below about 80 dBA for 40 hours a week; a banjo is loud "

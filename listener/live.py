@@ -25,7 +25,6 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -34,7 +33,7 @@ from listener.ear import EarSettings
 from listener.expecting import Expectation
 from listener.instrument import Profile
 from listener.keeper import Back, Keeper, Lost
-from listener.run import SAYS_SEC, Heard, Run
+from listener.run import SAYS_SEC, Condition, Heard, Run
 from listener.tape import Tape
 
 if TYPE_CHECKING:
@@ -51,39 +50,6 @@ LOOK_SEC = 0.002
 
 TUNED_NOTES = 20
 """After so many notes an ear's tuning is good enough to begin another one with."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Condition:
-    """How the sound is, for showing.
-
-    Attributes
-    ----------
-    source, sink : str
-        Microphone and output.
-    rate, block : int
-    round_trip_sec, unsure_sec : float
-    basis : str
-        What the round trip goes by: "stamps", "measured", "reported".
-    drift_ppm : float or None
-        How far the clocks of input and output run apart.
-    overflows, underflows : int
-        Times that the system lost sound of the microphone, or had none to play.
-    dropped : int
-        Blocks that the ring, and items that the queue had no room for.
-    """
-
-    source: str
-    sink: str
-    rate: int
-    block: int
-    round_trip_sec: float
-    unsure_sec: float
-    basis: str
-    drift_ppm: float | None
-    overflows: int
-    underflows: int
-    dropped: int
 
 
 _LOG = logging.getLogger("sevenfall.live")
@@ -204,8 +170,7 @@ class Live:
     def freshen(self) -> None:
         """Have another stream opened, for when nobody plays; `ready` is false until it is there and known.
 
-        Each time that a system had nothing to play, the round trip may have grown for good; on PulseAudio
-        such a stream was also seen to keep a core busy.
+        Where a system had nothing to play, the round trip may have grown for good.
         """
         self._now.leaving = True
         self._keeper.freshen()

@@ -74,6 +74,39 @@ class Known:
     drift_ppm: float | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condition:
+    """How the sound is, for showing.
+
+    Attributes
+    ----------
+    source, sink : str
+        Microphone and output.
+    rate, block : int
+    round_trip_sec, unsure_sec : float
+    basis : str
+        What the round trip goes by: "stamps", "measured", "reported".
+    drift_ppm : float or None
+        How far the clocks of input and output run apart.
+    overflows, underflows : int
+        Times that the system lost sound of the microphone, or had none to play.
+    dropped : int
+        Blocks that the ring, and items that the queue had no room for.
+    """
+
+    source: str
+    sink: str
+    rate: int
+    block: int
+    round_trip_sec: float
+    unsure_sec: float
+    basis: str
+    drift_ppm: float | None
+    overflows: int
+    underflows: int
+    dropped: int
+
+
 class Run:
     """One stream with all that listens to it; for the analysis thread.
 

@@ -10,9 +10,8 @@ from feedback.performance import perform
 from feedback.played import as_heard
 from listener.expecting import Expectation
 from listener.keeper import Back, Lost
-from listener.live import Condition
 from listener.notes import NoteEvent, Report
-from listener.run import Heard
+from listener.run import Condition, Heard
 from listener.tape import Tape
 from routines.library import load
 

@@ -30,7 +30,7 @@ from feedback.practice_report import (
     take_json,
 )
 from feedback.session import PassOver, SevenFell, after_count_in
-from listener.live import Condition
+from listener.run import Condition
 from routines.library import load
 from tests.scores import judged
 
