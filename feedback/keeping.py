@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
+from tempfile import TemporaryFile
 
 from feedback.practice_events import Kept, PracticeRequest
 from feedback.practice_report import take_json
@@ -24,8 +25,8 @@ def prepare(folder: Path) -> None:
         If not.
     """
     folder.mkdir(exist_ok=True)
-    beside(folder / "takes.txt", lambda path: path.write_text("", encoding="utf-8"))
-    (folder / "takes.txt").unlink()
+    with TemporaryFile(dir=folder):
+        pass
 
 
 def store(folder: Path, kept: Kept, request: PracticeRequest, begun: datetime) -> Path:

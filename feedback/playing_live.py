@@ -178,6 +178,7 @@ class LivePlay:
         except OSError as error:  # the playing goes on
             self.unstored += 1
             self._wrong(one_line(error))
+            return
         if kept.full:
             self._wrong(f"{self._takes[-1]}: a take holds {MOST_SEC:.0f} s; what came after is not in it")
 

@@ -48,6 +48,10 @@ def test_the_folder_is_made_and_tried_beforehand(tmp_path: Path) -> None:
     prepare(tmp_path / "takes")
     prepare(tmp_path / "takes")
     assert list((tmp_path / "takes").iterdir()) == []
+    mine = tmp_path / "takes" / "takes.txt"
+    mine.write_text("mine")
+    prepare(tmp_path / "takes")
+    assert mine.read_text() == "mine"
     with pytest.raises(OSError, match="No such file"):
         prepare(tmp_path / "a" / "b")
     (tmp_path / "file").write_text("x")
