@@ -130,20 +130,23 @@ class TurnFollower:
         open_passes, self._open = self._open, []
         for number, grid in open_passes:
             if self.heard_to_sec > grid.start_sec and self.heard_to_sec >= grid.start_sec + least * bars_sec:
-                over_sec = self._over_sec(grid)
-                heard_out = over_sec - SETTLES_SEC + _HEARD_OUT_SEC
-                self._deaf.append((self.heard_to_sec, over_sec + bars_sec if lost else math.inf))
-                complete = lost and self.heard_to_sec >= heard_out
+                until_sec = self._over_sec(grid) + bars_sec if lost else math.inf
+                self._deaf.append((self.heard_to_sec, until_sec))
+                complete = lost and self.heard_to_sec >= self._end_sec(grid) + _HEARD_OUT_SEC
                 yield self._close(number, grid, complete=complete, lost=lost)
 
     def _over_sec(self, grid: Grid) -> float:
-        return grid.start_sec + self._plan.lick.bars * self._plan.bar_sec + SETTLES_SEC
+        return self._end_sec(grid) + SETTLES_SEC
+
+    def _end_sec(self, grid: Grid) -> float:
+        """The bar line after a pass."""
+        return grid.start_sec + self._plan.lick.bars * self._plan.bar_sec
 
     def _close(self, number: int, grid: Grid, *, complete: bool, lost: bool = False) -> PassOver:
         judged = self._judged(grid)
         self._earlier.extend(judged.played)
         begin = grid.start_sec - self._plan.lick.pickup_quarters * grid.quarter_sec - grid.eighth_sec
-        end = grid.start_sec + self._plan.lick.bars * self._plan.bar_sec
+        end = self._end_sec(grid)
         heard = any(
             report.kind in ("heard", "settled")
             and report.note.confidence >= grid.limits.blamed

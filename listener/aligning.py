@@ -53,7 +53,7 @@ class Aligner:
         self._next = 0
         self._skip = self._owed = 0
         self._waiting: deque[Block] = deque()
-        self._seen: set[Step] = set()
+        self._steps: tuple[Step, ...] = ()
         self._deaf: list[tuple[float, float]] = []
 
     @property
@@ -109,7 +109,7 @@ class Aligner:
     def _begin(self) -> None:
         self.clock.hold()
         self._base = self._skip = self._wanted()
-        self._seen.update(self.clock.steps)
+        self._steps = self.clock.steps
 
     def _wanted(self) -> int:
         return round(self.clock.round_trip_sec(self._next) * self.rate)
@@ -122,9 +122,10 @@ class Aligner:
         if block.flagged:
             self._lose(0)
         self._next = block.position + len(block.samples)
-        new = [step for step in self.clock.steps if step not in self._seen]
+        steps = self.clock.steps
+        new = [step for step in steps if step not in self._steps] if steps != self._steps else []
+        self._steps = steps
         if new:
-            self._seen.update(new)
             for step in new:
                 self._step(step)
             self._splice()
