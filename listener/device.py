@@ -1,16 +1,13 @@
-"""The sound card: one full-duplex stream, played and heard on one count of frames.
+"""The sound card: one full-duplex stream, played and heard on one count of frames; or one that only plays.
 
 This is the one place that knows the sound library (sounddevice, which is PortAudio). Which thread may do
 what:
 
-- PortAudio's own thread runs `Stream._called`: it copies into memory that exists, mixes what lies ready,
-  and returns; it never waits. What it writes (`ring`, `beat_sec`, the counters) only it writes.
-- Every other call here may take long, and may hang for good where a sound server has died: `open_stream`,
-  `renew_library` and `Stream.close` are for the keeper's thread (`listener.keeper`), never for one that
-  draws.
+- PortAudio's own thread runs `Stream._called` (`listener.stream`).
+- Every call here may take long, and may hang for good where a sound server has died: `open_stream`,
+  `open_output`, `renew_library` and `Stream.close` are for the keeper's thread (`listener.keeper`) or one
+  that may be left behind, never for one that draws.
 - `Stream.playout.add` and the attributes may be used from any thread.
-
-A stream that was given up may still be called; it plays nothing and asks to be ended (`leave`).
 
 Measured on a software sound card (PulseAudio 16, PortAudio 19.6): blocks of 256 frames are steady, a
 block size of 0 is not; the latency 'low' is 17 or 23 ms round trip and differs from start to start.
@@ -22,20 +19,25 @@ import atexit
 import logging
 import sys
 import threading
-import time
+from collections.abc import Callable, Sequence
 from contextlib import suppress
-from typing import Any
+from typing import Any, TypeVar
 
-import numpy as np
-
-from listener.devices import BLOCK, REFUSED_RATE, Asked, Device, chosen, code_of, in_words, said, same
+from listener.devices import (
+    REFUSED_RATE,
+    Asked,
+    Device,
+    chosen,
+    chosen_output,
+    code_of,
+    in_words,
+    said,
+    same,
+)
 from listener.ear import RATES
 from listener.errors import DeviceTrouble, LibraryMissing
-from listener.playout import Playout
-from listener.ring import INPUT_LOST, OUTPUT_GAP, Ring
+from listener.stream import Output, Stream
 
-RING_SEC = 8.0
-LONGEST_BLOCK = 8192
 MISSING = (
     "PortAudio is not installed, so there is no microphone (everything else works); "
     "Debian and Ubuntu: sudo apt install libportaudio2; Fedora: sudo dnf install portaudio; "
@@ -44,120 +46,6 @@ MISSING = (
 
 _LEAVING_SEC = 0.5
 _LOG = logging.getLogger("sevenfall.device")
-
-
-class Stream:
-    """A running stream; made by `open_stream`.
-
-    Parameters
-    ----------
-    asked : Asked
-    devices : (Device, Device)
-        Microphone and output.
-    rate : int
-    library : module
-        sounddevice.
-
-    Attributes
-    ----------
-    rate, block : int
-    devices : (Device, Device)
-        Microphone and output.
-    source, sink : str
-        Their names.
-    latency_sec : float
-        Round trip as the system reports it.
-    ring : Ring
-        What came in.
-    playout : Playout
-        What goes out.
-    beat_sec : float
-        When the callback was called last, by the monotonic clock.
-    ended : bool
-        Whether the system ended the stream by itself.
-    zero_frames : int
-        How many frames on end were exactly 0; written by whoever empties the ring. Not 0 from the start, but
-        only once something was heard.
-    input_overflows, output_underflows : int
-        Callbacks before which the system lost sound of the microphone, or had none to play.
-    """
-
-    def __init__(self, asked: Asked, devices: tuple[Device, Device], rate: int, library: Any) -> None:
-        source, sink = self.devices = devices
-        self.rate, self.block = rate, asked.block
-        self.source, self.sink = source.name, sink.name
-        self.ring = Ring(int(RING_SEC * rate / (asked.block or BLOCK)) + 1, asked.block or LONGEST_BLOCK)
-        self.playout = Playout()
-        self.ended = False
-        self.zero_frames = 1
-        self.input_overflows = self.output_underflows = 0
-        self._left = False
-        self._abort = library.CallbackAbort
-        self._mono = np.zeros(LONGEST_BLOCK, np.float32)
-        self._channel = asked.channel - 1
-        self.beat_sec = time.monotonic()
-        self._stream = library.Stream(
-            samplerate=rate,
-            blocksize=asked.block,
-            device=(source.number, sink.number),
-            channels=(asked.channel, min(2, sink.outputs)),
-            dtype="float32",
-            latency=asked.latency,
-            callback=self._called,
-            finished_callback=self._finished,
-        )
-        self.latency_sec = float(sum(self._stream.latency))
-        try:
-            self._stream.start()
-        except library.PortAudioError:
-            self.close()
-            raise
-
-    @property
-    def position(self) -> int:
-        """Frames that were played and taken in so far."""
-        return self.ring.position
-
-    @property
-    def active(self) -> bool:
-        """Whether the system says that the stream runs; it may say so of one that stands still."""
-        return bool(self._stream.active)
-
-    def leave(self) -> None:
-        """Have the callback play nothing and ask for its end; never waits."""
-        self._left = True
-        self.playout.clear()
-
-    def close(self) -> None:
-        """Stop and close; may hang where the sound server has died.
-
-        There is no stop before it: PortAudio takes a stream off its list first thing in closing, and so can
-        be started anew though the closing hangs; one that hangs in stopping stays there and hangs that, too.
-        """
-        self.leave()
-        self._stream.close(ignore_errors=True)
-
-    def _called(self, taken: np.ndarray, given: np.ndarray, frames: int, at: Any, status: Any) -> None:
-        came = time.monotonic()
-        if self._left or frames > len(self._mono):
-            given[:] = 0.0
-            raise self._abort
-        mono = self._mono[:frames]
-        self.playout.mix(self.ring.position, mono)
-        for channel in range(given.shape[1]):
-            given[:, channel] = mono
-        flags = 0
-        if status:
-            # An input underflow has had zeros put in: where input and output are different devices.
-            lost = status.input_overflow or status.input_underflow
-            self.input_overflows += lost
-            self.output_underflows += status.output_underflow
-            flags = INPUT_LOST * lost + OUTPUT_GAP * status.output_underflow
-        self.ring.write(taken[:, self._channel], at.inputBufferAdcTime, at.outputBufferDacTime, came, flags)
-        self.beat_sec = came
-
-    def _finished(self) -> None:
-        self.ended = True
 
 
 class Opener:
@@ -205,22 +93,65 @@ def open_stream(asked: Asked, known: tuple[Device, Device] | None = None) -> Str
         If what is asked for names no device.
     """
     library = _library()
-    if known is None:
-        source, sink = chosen(asked, devices(), tuple(library.default.device))
-    else:
-        source, sink = same(known, devices())
-    own = [rate for rate in RATES if rate == round(source.rate)]
-    rates = [asked.rate] if asked.rate else [*own, *(rate for rate in reversed(RATES) if rate not in own)]
+    source, sink = pair_for(asked) if known is None else same(known, devices())
+    return _first_that_opens(
+        asked, (source, sink), source.rate, lambda rate: Stream(asked, (source, sink), rate, library)
+    )
+
+
+def pair_for(asked: Asked) -> tuple[Device, Device]:
+    """Microphone and output that are asked for, not opened; errors as `open_stream`."""
+    return chosen(asked, devices(), tuple(_library().default.device))
+
+
+def open_output(asked: Asked) -> Output:
+    """Open and start a stream that only plays.
+
+    Parameters
+    ----------
+    asked : Asked
+        Of its device only the output counts: what stands behind the stroke, or all where there is none.
+
+    Returns
+    -------
+    Output
+
+    Raises
+    ------
+    LibraryMissing, DeviceTrouble, WrongDevice
+        As `open_stream`.
+    """
+    library = _library()
+    sink = chosen_output(asked, devices(), library.default.device[1])
+    return _first_that_opens(asked, (sink, sink), sink.rate, lambda rate: Output(asked, sink, rate, library))
+
+
+_Opened = TypeVar("_Opened")
+
+
+def _first_that_opens(
+    asked: Asked, pair: tuple[Device, Device], own_rate: float, opened: Callable[[int], _Opened]
+) -> _Opened:
+    """A stream at the rate that is asked for, else at the first that the devices take, their own before all.
+
+    Raises
+    ------
+    DeviceTrouble
+    """
+    own = [rate for rate in RATES if rate == round(own_rate)]
+    rates: Sequence[int] = (
+        [asked.rate] if asked.rate else [*own, *(rate for rate in reversed(RATES) if rate not in own)]
+    )
     refused: Exception | None = None
     for rate in rates:
         try:
-            return Stream(asked, (source, sink), rate, library)
-        except library.PortAudioError as error:
+            return opened(rate)
+        except _library().PortAudioError as error:
             refused = error
             if code_of(error) != REFUSED_RATE:
                 break
     assert refused is not None
-    raise DeviceTrouble(in_words(refused, source, sink, rates)) from refused
+    raise DeviceTrouble(in_words(refused, *pair, rates)) from refused
 
 
 def devices() -> list[Device]:

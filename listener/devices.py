@@ -36,6 +36,8 @@ class Asked:
         "low", "high", or seconds.
     channel : int
         Which channel the microphone is on, from 1.
+    usual : (str, str) or None
+        Names of the microphone and the output to be taken where none is asked for and these are there.
     """
 
     device: str | None = None
@@ -43,6 +45,7 @@ class Asked:
     block: int = BLOCK
     latency: str | float = "low"
     channel: int = 1
+    usual: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +86,10 @@ def chosen(
     """
     if not listed:
         raise DeviceTrouble("no sound device: plug one in, or start the sound server")
+    if asked.device is None and asked.usual is not None:
+        pair = _usual(asked, listed)
+        if pair is not None:
+            return pair
     name_in, _, name_out = (asked.device or "").partition("/")
     source = _one(name_in, listed, "inputs", preferred[0])
     if asked.channel > source.inputs:
@@ -93,6 +100,32 @@ def chosen(
     beside = [device for device in listed if device.system == source.system]
     able = any(device.outputs > 0 for device in beside)
     return source, _one(name_in, beside if able else listed, "outputs", preferred[1], fall_back=True)
+
+
+def _usual(asked: Asked, listed: Sequence[Device]) -> tuple[Device, Device] | None:
+    """The pair that is taken as a rule, if both are there, each under its very name and only once."""
+    assert asked.usual is not None
+    sources = [d for d in listed if d.name == asked.usual[0] and d.inputs >= asked.channel]
+    sinks = [d for d in listed if d.name == asked.usual[1] and d.outputs > 0]
+    together = [(a, b) for a in sources for b in sinks if a.system == b.system]
+    return together[0] if together else None
+
+
+def chosen_output(asked: Asked, listed: Sequence[Device], preferred: int = -1) -> Device:
+    """The output that is asked for, where nothing is recorded.
+
+    Raises
+    ------
+    DeviceTrouble, WrongDevice
+        As `chosen`.
+    """
+    if not listed:
+        raise DeviceTrouble("no sound device: plug one in, or start the sound server")
+    if asked.device is None and asked.usual is not None:
+        usual = [d for d in listed if d.name == asked.usual[1] and d.outputs > 0]
+        if usual:
+            return usual[0]
+    return _one((asked.device or "").rpartition("/")[2], listed, "outputs", preferred)
 
 
 def same(known: tuple[Device, Device], listed: Sequence[Device]) -> tuple[Device, Device]:

@@ -39,7 +39,7 @@ PERMISSION = (
 
 
 class Beating(Protocol):
-    """What is looked at in a stream; see `listener.device.Stream`."""
+    """What is looked at in a stream; see `listener.stream.Stream`."""
 
     rate: int
     beat_sec: float

@@ -21,7 +21,7 @@ from listener.errors import DeviceTrouble
 from listener.heartbeat import Heartbeat, Trouble
 
 if TYPE_CHECKING:
-    from listener.device import Stream
+    from listener.stream import Stream
 
 FRESH = "opened anew, to have its round trip short again"
 

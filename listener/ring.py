@@ -12,7 +12,7 @@ interpreter, with or without its lock, keeps the order of one thread's stores as
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -37,6 +37,8 @@ class Block:
         When the callback was called, by the monotonic clock.
     flags : int
         What the system said was lost before it: `INPUT_LOST`, `OUTPUT_GAP`, both or 0.
+    given : ndarray of float32, shape (n,)
+        What was played at the same positions; a copy. Zeros, or empty, where that is not known.
     """
 
     position: int
@@ -45,6 +47,7 @@ class Block:
     dac_sec: float
     came_sec: float
     flags: int
+    given: np.ndarray = field(default_factory=lambda: np.zeros(0, np.float32))
 
     @property
     def flagged(self) -> bool:
@@ -72,6 +75,7 @@ class Ring:
         if blocks < 1 or frames < 1:
             raise ValueError(f"ring of {blocks} blocks of {frames} frames; at least 1 of each is needed")
         self._sound = np.zeros((blocks, frames), np.float32)
+        self._given = np.zeros((blocks, frames), np.float32)
         self._about = np.zeros((blocks, 3))
         self._counts = np.zeros((blocks, 3), np.int64)
         self._written = 0
@@ -81,7 +85,15 @@ class Ring:
         self.dropped_blocks = 0
         """Blocks that found no place."""
 
-    def write(self, samples: np.ndarray, adc_sec: float, dac_sec: float, came_sec: float, flags: int) -> bool:
+    def write(
+        self,
+        samples: np.ndarray,
+        adc_sec: float,
+        dac_sec: float,
+        came_sec: float,
+        flags: int,
+        given: np.ndarray | None = None,
+    ) -> bool:
         """Take a block in; for the one writing thread.
 
         Parameters
@@ -89,6 +101,8 @@ class Ring:
         samples : ndarray of float32, shape (n,)
         adc_sec, dac_sec, came_sec, flags
             As in `Block`.
+        given : ndarray of float32, shape (n,), optional
+            What is played at the same positions.
 
         Returns
         -------
@@ -102,6 +116,7 @@ class Ring:
             return False
         at = self._written % len(self._sound)
         self._sound[at, :size] = samples
+        self._given[at, :size] = 0.0 if given is None else given
         self._about[at] = adc_sec, dac_sec, came_sec
         self._counts[at] = position, size, flags
         self._written += 1
@@ -121,6 +136,7 @@ class Ring:
             dac_sec=dac_sec,
             came_sec=came_sec,
             flags=flags,
+            given=self._given[at, :size].copy(),
         )
         self._read += 1
         return block

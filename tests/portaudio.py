@@ -48,6 +48,11 @@ class SoundDevice(ModuleType):
         self.opened.append(PortAudioStream(self, asked))
         return self.opened[-1]
 
+    def OutputStream(self, **asked: Any) -> PortAudioStream:
+        opened = self.Stream(**asked)
+        opened.latency = opened.latency[1]
+        return opened
+
     def _terminate(self) -> None:
         if self.started < 1:
             raise PortAudioError("PortAudio not initialized", -10000)
@@ -60,9 +65,9 @@ class SoundDevice(ModuleType):
 
 
 class PortAudioStream:
-    """Is called by hand, and closed without being stopped before (see `listener.device.Stream.close`)."""
+    """Is called by hand, and closed without being stopped before (see `listener.stream.Stream.close`)."""
 
-    latency = (0.01, 0.0125)
+    latency: Any = (0.01, 0.0125)
 
     def __init__(self, library: SoundDevice, asked: dict[str, Any]) -> None:
         self.library, self.asked = library, asked

@@ -10,10 +10,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from listener import device
-from listener.device import Stream, devices, open_stream
+from listener import stream as streams
+from listener.device import devices, open_stream
 from listener.devices import Asked
 from listener.errors import DeviceTrouble
+from listener.stream import Stream
 from tests.portaudio import CallbackAbort, PortAudioError, SoundDevice
 
 QUIET = SimpleNamespace(input_overflow=False, input_underflow=False, output_underflow=False)
@@ -23,7 +24,7 @@ QUIET = SimpleNamespace(input_overflow=False, input_underflow=False, output_unde
 def library(monkeypatch: pytest.MonkeyPatch) -> SoundDevice:
     library = SoundDevice()
     monkeypatch.setitem(sys.modules, "sounddevice", library)
-    monkeypatch.setattr(device, "time", SimpleNamespace(monotonic=lambda: 42.0))
+    monkeypatch.setattr(streams, "time", SimpleNamespace(monotonic=lambda: 42.0))
     return library
 
 
@@ -64,7 +65,7 @@ def test_the_callback_takes_in_the_microphones_channel_with_its_stamps(
     taken = _taken(0.25, -0.5, 1.0, channels=2)
     _called(stream, taken, adc=7.0)
     taken[:] = 0.0  # PortAudio's memory
-    monkeypatch.setattr(device, "time", SimpleNamespace(monotonic=lambda: 43.0))
+    monkeypatch.setattr(streams, "time", SimpleNamespace(monotonic=lambda: 43.0))
     _called(stream, _taken(0.5, channels=2), adc=8.0)
     first, second = stream.ring.read(), stream.ring.read()
     assert first is not None
@@ -107,7 +108,7 @@ def test_what_the_system_lost_is_counted_and_flagged(
 def test_a_full_ring_drops_and_the_playing_goes_on(
     library: SoundDevice, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(device, "RING_SEC", 2 * 256 / 44100)
+    monkeypatch.setattr(streams, "RING_SEC", 2 * 256 / 44100)
     stream = open_stream(Asked())
     stream.playout.add(np.array([0.5]), 4)
     assert [_called(stream, _taken(1.0))[0, 0] for _ in range(5)] == [0.0, 0.0, 0.0, 0.0, 0.5]
@@ -126,7 +127,7 @@ def test_the_ring_holds_eight_seconds(library: SoundDevice, block: int) -> None:
 
 def test_where_no_size_is_asked_for_blocks_of_all_sizes_are_taken_in(library: SoundDevice) -> None:
     stream = open_stream(Asked(block=0))
-    sizes = (1, device.LONGEST_BLOCK, 300)
+    sizes = (1, streams.LONGEST_BLOCK, 300)
     for size in sizes:
         assert len(_called(stream, np.full((size, 1), size, np.float32))) == size
     for size in sizes:
@@ -153,7 +154,7 @@ def test_once_left_the_callback_plays_nothing_takes_in_nothing_and_asks_for_its_
 
 def test_a_block_longer_than_any_ends_the_stream(library: SoundDevice) -> None:
     stream = open_stream(Asked(block=0))
-    _called(stream, np.ones((device.LONGEST_BLOCK + 1, 1), np.float32))
+    _called(stream, np.ones((streams.LONGEST_BLOCK + 1, 1), np.float32))
     assert (stream.active, stream.position) == (False, 0)
 
 
