@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from feedback.follow import Follower
 from feedback.grid import Grid
+from feedback.judges import ownsound
 from feedback.judges.deafness import joined
 from feedback.judges.limits import Limits
 from feedback.judges.timing import Deviation
@@ -38,6 +39,8 @@ class TurnFollower:
         Number of the first pass.
     earlier : sequence of Deviation
         Of passes before this turn at the same tempo.
+    own : Own
+        Notes that the program itself plays, in seconds of the plan.
     """
 
     def __init__(
@@ -48,8 +51,11 @@ class TurnFollower:
         click_off: bool = False,
         first_number: int = 1,
         earlier: Sequence[Deviation] = (),
+        own: ownsound.Own = (),
     ) -> None:
         self._plan, self._click_off = plan, click_off
+        self._own = own
+        self._bleed_db: float | None = None
         self._open = list(enumerate(plan.grids(limits), start=first_number))
         self._reports: dict[int, Report] = {}
         self._deaf: list[tuple[float, float]] = []
@@ -81,6 +87,7 @@ class TurnFollower:
             As soon as the notes of a pass have settled.
         """
         self.heard_to_sec = listened.now_sec
+        self._bleed_db = listened.bleed_db
         self._reports.update({report.number: report for report in listened.reports})
         if listened.deaf:
             self._deaf = joined([*self._deaf, *listened.deaf])
@@ -165,7 +172,12 @@ class TurnFollower:
         return PassOver(number=number, judged=judged, complete=complete, heard=heard, moved_ms=moved_ms)
 
     def _judged(self, grid: Grid) -> Judged:
-        about = Circumstances(click_off=self._click_off, earlier=tuple(self._earlier), deaf=tuple(self._deaf))
+        about = Circumstances(
+            click_off=self._click_off,
+            earlier=tuple(self._earlier),
+            deaf=tuple(self._deaf),
+            own=ownsound.heard(self._own, self._bleed_db),
+        )
         follower = Follower(grid, about)
         for report in self._reports.values():
             follower.feed(report)

@@ -100,6 +100,8 @@ class Listened:
         As it is taken off by now.
     untold : int
         Times so far that sound was lost and nothing told how much.
+    bleed_db : float or None
+        How loud what is played comes back, against what is played; None while that is not known.
     """
 
     now_sec: float
@@ -107,6 +109,7 @@ class Listened:
     deaf: Sequence[tuple[float, float]] = ()
     round_trip_sec: float = 0.0
     untold: int = 0
+    bleed_db: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

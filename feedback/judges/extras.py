@@ -12,6 +12,7 @@ from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
 from feedback.judges.deafness import SPLICE_SEC, Deaf, touches
 from feedback.judges.notes import Answer
+from feedback.judges.ownsound import Own, coincides
 from routines.outcome import Extra
 
 _OCTAVE = 12
@@ -20,7 +21,12 @@ _LET_DOWN_DB = 12.0  # no stroke comes so far under another; a string that was s
 
 
 def extras(
-    grid: Grid, sounds: Sequence[Sound], answered: dict[int, Answer], habits: Habits, deaf: Deaf = ()
+    grid: Grid,
+    sounds: Sequence[Sound],
+    answered: dict[int, Answer],
+    habits: Habits,
+    deaf: Deaf = (),
+    own: Own = (),
 ) -> list[tuple[int, Extra]]:
     """The sure notes that no target claims.
 
@@ -32,6 +38,8 @@ def extras(
     habits : Habits
     deaf : Deaf
         What is new there may be the cut itself, and is left out.
+    own : Own
+        Notes of our own that the microphone hears: what coincides with one is left out, too.
 
     Returns
     -------
@@ -49,6 +57,8 @@ def extras(
         if sound.event in events or sound.moved or not sound.blamed or not begin <= sound.onset_sec < end:
             continue
         if touches(deaf, sound.onset_sec - SPLICE_SEC, sound.onset_sec + SPLICE_SEC):
+            continue
+        if coincides(own, sound.midi, sound.onset_sec, sound.onset_sec):
             continue
         twins = [k for k in [*claimed, *(k for k, _ in found)] if sounds[k].midi == sound.midi]
         if any(abs(sounds[k].onset_sec - sound.onset_sec) <= twin_sec for k in twins):

@@ -9,6 +9,7 @@ from feedback.candidates import Pair, bends, in_time, late_limits_sec, rest_sec,
 from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
 from feedback.judges.deafness import Deaf, touches
+from feedback.judges.ownsound import Own, coincides
 from listener.notes import NoteEvent
 from routines.outcome import NoteVerdict, Verdict
 
@@ -75,6 +76,7 @@ def note_verdicts(
     habits: Habits,
     deaf: Deaf = (),
     doubtful: Sequence[NoteEvent] = (),
+    own: Own = (),
 ) -> list[NoteVerdict]:
     """Judge every target.
 
@@ -91,6 +93,8 @@ def note_verdicts(
         unclear.
     doubtful : sequence of NoteEvent
         What may have come, too thinly to be called heard.
+    own : Own
+        Notes of our own that the microphone hears: a target that coincides with one is unclear.
 
     Returns
     -------
@@ -116,6 +120,8 @@ def note_verdicts(
             word = _word(grid, index, pair, sounds[pair.sound], answered[index], rest)
             if word != "landed" and _in_deaf(grid, index, answered[index].struck_sec, deaf):
                 word = "unclear"
+        if _is_ours(grid, index, None if pair is None else answered[index].struck_sec, own):
+            word = "unclear"
         verdicts.append(
             NoteVerdict(
                 index=index,
@@ -212,6 +218,15 @@ def _in_deaf(grid: Grid, index: int, struck_sec: float, deaf: Deaf) -> bool:
     due = grid.due_sec(grid.lick.notes[index].onset_quarters)
     reach = grid.eighth_sec / 2
     return touches(deaf, due - reach, due + reach) or touches(deaf, struck_sec, struck_sec)
+
+
+def _is_ours(grid: Grid, index: int, struck_sec: float | None, own: Own) -> bool:
+    """Whether a note of our own has a target's pitch at its place, or where it was heard."""
+    target = grid.lick.notes[index]
+    due = grid.due_sec(target.onset_quarters)
+    return coincides(own, target.midi, due, due) or (
+        struck_sec is not None and coincides(own, target.midi, struck_sec, struck_sec)
+    )
 
 
 def _may_be_lost(grid: Grid, habits: Habits, index: int, latest_sec: float | None, deaf: Deaf) -> bool:

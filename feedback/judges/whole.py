@@ -18,6 +18,7 @@ from feedback.judges.deafness import Deaf, inside, touches
 from feedback.judges.extras import extras
 from feedback.judges.falls import PassHeard
 from feedback.judges.notes import Answer, answers, note_verdicts
+from feedback.judges.ownsound import Own, coincides
 from feedback.judges.sevenths import guide_verdicts
 from feedback.judges.tempo import tempo_course
 from feedback.judges.timing import (
@@ -49,6 +50,8 @@ class Circumstances:
         No click held the tempo (off, or thinned): drift is shown and taken off.
     deaf : Deaf
         Stretches that could not be listened to: when a note came there tells nothing of the player's time.
+    own : Own
+        Notes of our own that the microphone hears: what coincides with one is unclear.
     doubtful : sequence of NoteEvent
         What was expected and may have come, too thinly to be called heard: silence there is unclear.
     earlier : sequence of Deviation
@@ -60,6 +63,7 @@ class Circumstances:
     start_found: bool = False
     click_off: bool = False
     deaf: Deaf = ()
+    own: Own = ()
     doubtful: Sequence[NoteEvent] = ()
     earlier: Sequence[Deviation] = field(default=())
     habits: Habits = field(default=Habits())
@@ -110,14 +114,14 @@ def judge_pass(grid: Grid, events: Sequence[NoteEvent], circumstances: Circumsta
     about = circumstances or Circumstances()
     sounds = [s for s in sounds_of(events, grid.limits) if _within(grid, s)]
     pairs, answered, habits, played = _settle(grid, sounds, about)
-    verdicts = note_verdicts(grid, sounds, pairs, answered, habits, about.deaf, about.doubtful)
-    added = [extra for _, extra in extras(grid, sounds, answered, habits, about.deaf)]
+    verdicts = note_verdicts(grid, sounds, pairs, answered, habits, about.deaf, about.doubtful, about.own)
+    added = [extra for _, extra in extras(grid, sounds, answered, habits, about.deaf, about.own)]
     heard = PassHeard(
         grid=grid, sounds=sounds, answered=answered, verdicts=verdicts, habits=habits, deaf=about.deaf
     )
     sevenths = guide_verdicts(heard, grid.lick.sevenths)
     thirds = guide_verdicts(heard, grid.lick.thirds)
-    right = {pair.target for pair in _told(grid, pairs, answered, about.deaf) if pair.right and pair.sure}
+    right = {pair.target for pair in _told(grid, pairs, answered, about) if pair.right and pair.sure}
     rests = {v.index: v.rest_ms / 1e3 for v in verdicts if v.index in right and v.rest_ms is not None}
     picked = [rest for index, rest in rests.items() if grid.lick.notes[index].picked]
     spread = spread_sec(picked)
@@ -158,32 +162,37 @@ def _settle(
     habits = about.habits
     pairs = match(grid, sounds, habits)
     for _ in range(_TURNS_AT_MOST):
-        answered, played = _timed(grid, sounds, pairs, about.deaf)
+        answered, played = _timed(grid, sounds, pairs, about)
         habits = habits_of(played, about.earlier, with_drift=about.free and len(played) >= FEWEST_FOR_DRIFT)
         again = match(grid, sounds, habits)
         same = [(p.target, p.sound) for p in again] == [(p.target, p.sound) for p in pairs]
         pairs = again
         if same:
             break
-    answered, played = _timed(grid, sounds, pairs, about.deaf)
+    answered, played = _timed(grid, sounds, pairs, about)
     return pairs, answered, habits, played
 
 
 def _timed(
-    grid: Grid, sounds: Sequence[Sound], pairs: Sequence[Pair], deaf: Deaf
+    grid: Grid, sounds: Sequence[Sound], pairs: Sequence[Pair], about: Circumstances
 ) -> tuple[dict[int, Answer], list[Deviation]]:
     answered = answers(grid, sounds, pairs)
-    told = _told(grid, pairs, answered, deaf)
+    told = _told(grid, pairs, answered, about)
     return answered, deviations(grid, told, [answered[pair.target].struck_sec for pair in told])
 
 
-def _told(grid: Grid, pairs: Sequence[Pair], answered: dict[int, Answer], deaf: Deaf) -> list[Pair]:
-    """Those that tell of the player's time: nothing was lost where they were due, or were struck."""
-    lost = inside(deaf)
+def _told(grid: Grid, pairs: Sequence[Pair], answered: dict[int, Answer], about: Circumstances) -> list[Pair]:
+    """Those that tell of the player's time: nothing was lost where they were due, or were struck.
+
+    Nor was it one of our own notes that was heard.
+    """
+    lost = inside(about.deaf)
     found = []
     for pair in pairs:
         due = grid.due_sec(grid.lick.notes[pair.target].onset_quarters)
         struck = answered[pair.target].struck_sec
+        if coincides(about.own, grid.lick.notes[pair.target].midi, struck, struck):
+            continue
         if not (touches(lost, due, due) or touches(lost, struck, struck)):
             found.append(pair)
     return found
