@@ -110,19 +110,40 @@ def check(path: str | PathLike[str], neck: Neck) -> Checked:
     Usage
         If the recording is longer than `LONGEST_SEC`.
     """
-    places, asked = asked_places(neck), asked_notes(neck)
+    asked_places(neck)  # a capo too high is told before the file is read
     with SoundFile(path) as file:
         duration_sec = file.frames / file.sample_rate
         if duration_sec > LONGEST_SEC:
             raise Usage(f"{fspath(path)}: {duration_sec:.0f} s long; up to {LONGEST_SEC:.0f} s is accepted")
         raw = np.concatenate([block.copy() for block in file.blocks()])
-        resampler = Resampler(file.sample_rate)
         rate = file.sample_rate
+    return check_sound(raw, rate, neck, file=fspath(path))
+
+
+def check_sound(raw: np.ndarray, rate: int, neck: Neck, *, file: str) -> Checked:
+    """Listen to the asked notes.
+
+    Parameters
+    ----------
+    raw : ndarray of float32, shape (n,)
+        Mono.
+    rate : int
+        Samples a second.
+    neck : Neck
+    file : str
+        Where it comes from.
+
+    Returns
+    -------
+    Checked
+    """
+    places, asked = asked_places(neck), asked_notes(neck)
+    resampler = Resampler(rate)
     sound = np.concatenate([*(given for _, given in resampler.feed(raw)), resampler.finish()])
     return Checked(
-        file=fspath(path),
+        file=file,
         rate=rate,
-        duration_sec=duration_sec,
+        duration_sec=len(raw) / rate,
         places=places,
         midi=tuple(note.midi for note in asked),
         conditions=conditions(raw, rate),
@@ -140,7 +161,7 @@ def to_play(neck: Neck) -> list[str]:
         name = note_name(neck.open_midi(string))
         lines.append(f"  string {string} ({name}): open {times} times, then frets {stopped}")
     lines.append("Keep still for a second before the first. A note that goes wrong does no harm: go on.")
-    lines.append("Record it, then: sevenfall soundcheck --from FILE --instrument NAME")
+    lines.append("Then: sevenfall soundcheck --instrument NAME; or record it: --from FILE --instrument NAME")
     return lines
 
 

@@ -16,7 +16,8 @@ the input what is recorded from there on: what is under way at a step is uncerta
 are known `CONFIRM_SEC` after they happened. Where both sides step alike, the machine stood still, or the
 clock of the stamps was set: the round trip is what it was.
 
-What stamps do not tell: converters' own delay, the air, and what lies behind the sound server.
+What stamps do not tell: converters' own delay, the air, and what lies behind the sound server. That much
+stays from one opening to the next and may be known from a sound check: `extra_sec`.
 """
 
 from __future__ import annotations
@@ -43,6 +44,7 @@ UNKNOWN_SEC = 0.020
 REPORTED_SEC = 0.030
 """What the system's own word is good for."""
 
+_STAMPS = ("stamps", "checked")
 _SHORTEST_SEC = 0.001  # no round trip is shorter
 _LONGEST_SEC = 3.0  # nor longer; heavy load came to 1.4 s
 _NET_SEC = 0.002  # steps of both sides that differ by less are one and the same
@@ -60,14 +62,18 @@ class StreamClock:
         Round trip that was measured with this stream's settings, for want of stamps.
     reported_sec : float, optional
         What the system says that it is, for want of both.
+    extra_sec : float, optional
+        By how much a sound check found it longer than the stamps say; added where it goes by stamps.
+    extra_unsure_sec : float
+        How far what was measured may be off, 0 and up.
 
     Attributes
     ----------
     ready : bool
         Whether enough is known to go by `round_trip_sec`: stamps that make sense on both sides for READY_SEC,
         or callbacks for twice that without.
-    basis : {"stamps", "measured", "reported"}
-        What `round_trip_sec` goes by since the last `hold`.
+    basis : {"stamps", "checked", "measured", "reported"}
+        What `round_trip_sec` goes by since the last `hold`; "checked" are stamps and a sound check.
 
     Raises
     ------
@@ -76,26 +82,32 @@ class StreamClock:
     """
 
     def __init__(
-        self, rate: int, *, measured_sec: float | None = None, reported_sec: float | None = None
+        self,
+        rate: int,
+        *,
+        measured_sec: float | None = None,
+        reported_sec: float | None = None,
+        extra_sec: float | None = None,
+        extra_unsure_sec: float = 0.0,
     ) -> None:
         if rate <= 0:
             raise ValueError(f"rate is {rate}; frames a second, more than 0")
         self._rate = rate
         self._measured_sec, self._reported_sec = measured_sec, reported_sec
+        self._extra_sec, self._extra_unsure_sec = extra_sec, extra_unsure_sec
         self._input, self._output = Side(rate), Side(rate)
         self._steps = Steps()
         self._levels = Levels(rate)
         self._arrivals = Arrivals(rate, self._steps)
         self._begin: int | None = None
-        self._last = self._noted = self._flag = 0
         self._block = rate
-        self._unknown = self._unknown_held = 0
+        self._last = self._noted = self._flag = self._unknown = self._unknown_held = 0
         self._asked = False
         self.ready = False
         self._held_at, self._slope_ppm = 0, 0.0
         self._unsure_sec = 0.0
         self._drift_ppm: float | None = None
-        self.basis: Literal["stamps", "measured", "reported"]
+        self.basis: Literal["stamps", "checked", "measured", "reported"]
         self._base_sec = self._hold()
 
     @property
@@ -119,14 +131,18 @@ class StreamClock:
         """How far `round_trip_sec` may be off, as far as the stamps can know.
 
         By stamps: STEADY_SEC; or half of what output against input wandered in 20 s before it was held, or
-        before now; or how far what is held lies from what would be held now: whichever is most. By a measured
-        loop: MEASURED_SEC. By what the system reports: REPORTED_SEC. To each comes UNKNOWN_SEC for every time
-        that frames were lost and no stamp told how many (by stamps: since the last `hold`). 0.3 s at most.
+        before now; or how far what is held lies from what would be held now: whichever is most; and with a
+        sound check what that is unsure by. By a measured loop: MEASURED_SEC, or what it is unsure by. By what
+        the system reports: REPORTED_SEC. To each comes UNKNOWN_SEC for every time that frames were lost and
+        no stamp told how many (by stamps: since the last `hold`). 0.3 s at most.
         """
-        known = {"measured": MEASURED_SEC, "reported": REPORTED_SEC}.get(self.basis, 0.0)
-        if self.basis == "stamps":
+        off = self._extra_unsure_sec
+        known = {"stamps": 0.0, "checked": off, "measured": max(MEASURED_SEC, off)}.get(
+            self.basis, REPORTED_SEC
+        )
+        if self.basis in _STAMPS:
             trip, unsure = self._weighed()
-            known = max(self._unsure_sec, unsure, abs(trip - self._base_sec))
+            known += max(self._unsure_sec, unsure, abs(trip - self._base_sec))
         return min(_MOST_SEC, known + UNKNOWN_SEC * (self._unknown - self._unknown_held))
 
     def feed(
@@ -158,17 +174,15 @@ class StreamClock:
         if came_sec is not None and self.ready:
             self._put_right(position, came_sec)
         if flags and not sensible and position - self._flag > CONFIRM_SEC * self._rate:
-            self._unknown += 1
-            self._flag = position
+            self._unknown, self._flag = self._unknown + 1, position
         if position - self._noted < CHUNK_SEC * self._rate:
             return
         if self._input.settled and self._output.settled:
             self._noted = position
             self._levels.note(position, self._input.corrected_sec, self._output.corrected_sec)
-        if not self._asked and (not self.ready or self.basis != "stamps"):
-            long = (position - self._begin) / self._rate
+        if not self._asked and not (self.ready and self.basis in _STAMPS):
             known = self._sensible and len(self._levels) > 1
-            if long >= READY_SEC * (1.0 if known else 2.0):
+            if (position - self._begin) / self._rate >= READY_SEC * (1.0 if known else 2.0):
                 self.ready = True
                 self._base_sec = self._hold()
 
@@ -229,7 +243,7 @@ class StreamClock:
     def _step(self, came: Jump | None, went: Jump | None, sensible: bool) -> None:
         position = min(jump.position for jump in (came, went) if jump)
         both = self._input.sane and self._output.sane
-        if both and not (self._sensible and (sensible or self.basis == "stamps")):
+        if both and not (self._sensible and (sensible or self.basis in _STAMPS)):
             return  # stamps that make no sense yet, or that had made none
         moved = (went.moved_sec if went else 0.0) - (came.moved_sec if came else 0.0)
         if both and not (came and went):
@@ -246,12 +260,11 @@ class StreamClock:
     def _put_right(self, position: int, came_sec: float) -> None:
         """Have the arrivals judge the input's steps."""
         levels = [side.level_sec if side.settled else None for side in (self._input, self._output)]
-        told = self._arrivals.feed(position, came_sec, *levels)
-        if told:
+        if told := self._arrivals.feed(position, came_sec, *levels):
             self._input.amend(told.moved_sec, abs(told.moved_sec) if told.denies else 0.0)
             self._levels.amend(told.position, told.moved_sec)
             self._steps.insert(told.position, -told.moved_sec)
-            if self.basis == "stamps" and told.position < self._held_at:
+            if self.basis in _STAMPS and told.position < self._held_at:
                 self._base_sec, self._unsure_sec = self._weighed()
 
     def _hold(self) -> float:
@@ -259,9 +272,8 @@ class StreamClock:
         self._held_at, self._slope_ppm, self._unknown_held = self._last, 0.0, 0
         measured_sec = self._measured_sec
         if len(self._levels) and (self._sensible or (measured_sec is None and self._was_possible)):
-            self.basis = "stamps"
-            if self._tell_drift():
-                self._slope_ppm = self._drift_ppm or 0.0
+            self.basis = "stamps" if self._extra_sec is None else "checked"
+            self._slope_ppm = (self._drift_ppm or 0.0) if self._tell_drift() else 0.0
             self._unknown_held = self._unknown
             trip, self._unsure_sec = self._weighed()
             return trip
@@ -270,17 +282,17 @@ class StreamClock:
 
     @property
     def _was_possible(self) -> bool:
-        return self._possible(self._weighed()[0] + self._steps.total_sec)
+        return self._possible(self._weighed()[0] - (self._extra_sec or 0.0) + self._steps.total_sec)
 
     def _weighed(self) -> tuple[float, float]:
-        """By stamps: the round trip without its steps where it was held, and how unsure it is."""
+        """By stamps: the round trip without its steps where it was held, and how unsure that is."""
         trip, unsure = self._levels.weighed(self._last, self._steps.last, self._slope_ppm, self._held_at)
+        trip += self._extra_sec or 0.0
         return trip + self._output.moved_sec - self._input.moved_sec - self._steps.total_sec, unsure
 
     def _tell_drift(self) -> bool:
         """Take the drift anew where it can be told; whether it is clear."""
-        told = self._levels.drift(self._steps.last)
-        if told is None:
+        if (told := self._levels.drift(self._steps.last)) is None:
             return False
-        self._drift_ppm = told[0]
-        return told[1]
+        self._drift_ppm, clear = told
+        return clear

@@ -250,7 +250,8 @@ class SoundCard:
     def loopback(self, gain: float = 1.0) -> int:
         """Let the microphone hear what is played, some 26 ms later, as in a room; `unload` ends it."""
         where = "source=spk.monitor sink=inj source_dont_move=true sink_dont_move=true"
-        number = int(self._pactl(f"load-module module-loopback {where} latency_msec=20 rate={self.rate}"))
+        how = f"latency_msec=20 adjust_time=0 rate={self.rate}"  # else it moves by milliseconds
+        number = int(self._pactl(f"load-module module-loopback {where} {how}"))
         for entry in self._pactl("list sink-inputs").split("Sink Input #")[1:]:
             if re.search(rf"Owner Module: {number}$", entry, re.MULTILINE):
                 self._pactl(f"set-sink-input-volume {entry.split()[0]} {_volume(gain)}")

@@ -53,24 +53,15 @@ def _json(capsys: pytest.CaptureFixture[str], *words: str) -> dict:
     return json.loads(said.out)
 
 
-def test_without_a_recording_it_says_what_to_play(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["soundcheck"]) == 0
+def test_it_says_what_to_play(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["soundcheck", "--notes"]) == 0
     said = capsys.readouterr()
     assert "string 4 (D3): open 3 times, then frets 2, 4, 5, 7" in said.out
     assert "string 5 (G4): open 3 times, then frets 7, 9, 10, 12" in said.out
-    assert "then: sevenfall soundcheck --from FILE" in said.out
+    assert "Then: sevenfall soundcheck --instrument NAME" in said.out
     assert said.err == ""
-    assert [(Place(one["string"], one["fret"]), one["midi"]) for one in _json(capsys)["asked"]] == LIST
-
-
-@pytest.mark.parametrize("words", [["--from", "mic"], ["--instrument", "five"]])
-def test_the_microphone_is_not_built_yet(capsys: pytest.CaptureFixture[str], words: list[str]) -> None:
-    assert main(["soundcheck", *words, "--json"]) == 2
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert said.err.count("\n") == 1
-    assert "microphone is not built yet" in said.err
-    assert "--from FILE" in said.err
+    asked = _json(capsys, "--notes")["asked"]
+    assert [(Place(one["string"], one["fret"]), one["midi"]) for one in asked] == LIST
 
 
 def test_what_was_found_is_told_though_it_cannot_be_stored(

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from listener.clock import CONFIRM_SEC, REPORTED_SEC, STEADY_SEC, StreamClock
+from listener.clock import CONFIRM_SEC, MEASURED_SEC, REPORTED_SEC, STEADY_SEC, StreamClock
 from tests.streams import BLOCK, RATE, TRIP, Stream, at, fed
 
 
@@ -135,3 +135,46 @@ def test_only_the_last_thousand_steps_are_kept_but_all_count():
 def test_rate_must_be_positive():
     with pytest.raises(ValueError, match="rate is 0"):
         StreamClock(0)
+
+
+@pytest.mark.parametrize("extra", [0.0071, -0.002, 0.0])
+def test_a_sound_check_is_added_to_the_stamps_and_so_is_what_it_is_unsure_by(extra: float):
+    """Through a step, a hold and a second one: it is added once."""
+    stream = Stream(went=[(2.0, 0.0116)])
+    plain, checked = fed(stream, 4.0), fed(stream, 4.0, extra_sec=extra, extra_unsure_sec=0.0004)
+    assert (plain.basis, checked.basis) == ("stamps", "checked")
+    for _ in range(3):
+        for sec in (1.0, 2.5, 4.0):
+            longer = checked.round_trip_sec(at(sec)) - plain.round_trip_sec(at(sec))
+            assert longer == pytest.approx(extra, abs=1e-12)
+        assert checked.unsure_sec == pytest.approx(plain.unsure_sec + 0.0004)
+        assert (checked.steps, checked.ready) == (plain.steps, True)
+        checked.hold()
+        plain.hold()
+
+
+def test_drift_is_followed_with_a_sound_check_too():
+    clock = fed(Stream(ppm=80.0), 30.0, extra_sec=0.010)
+    clock.hold()
+    assert clock.round_trip_sec(at(40.0)) == pytest.approx(TRIP + 0.010 + 80e-6 * 40.0, abs=2e-4)
+
+
+def test_a_sound_check_adds_nothing_where_stamps_make_no_sense():
+    clock = StreamClock(RATE, measured_sec=0.050, extra_sec=0.007, extra_unsure_sec=0.0004)
+    wide = StreamClock(RATE, measured_sec=0.050, extra_unsure_sec=0.027)
+    told = StreamClock(RATE, reported_sec=0.040, extra_sec=0.007, extra_unsure_sec=0.5)
+    for position in range(0, RATE, BLOCK):
+        for one in (clock, wide, told):
+            one.feed(position, 0.0, 0.0)
+    assert (clock.basis, clock.round_trip_sec(RATE), clock.unsure_sec) == ("measured", 0.050, MEASURED_SEC)
+    assert (wide.basis, wide.unsure_sec) == ("measured", 0.027)
+    assert (told.basis, told.round_trip_sec(RATE), told.unsure_sec) == ("reported", 0.040, REPORTED_SEC)
+
+
+def test_last_stamps_and_a_sound_check_are_better_than_a_report():
+    """Possible is what the stamps say; what is added to them may be less than nothing."""
+    clock = StreamClock(RATE, reported_sec=0.040, extra_sec=-0.069)
+    for position, adc, dac in Stream().callbacks(3.0):
+        clock.feed(position, *((adc, dac) if position < RATE else (0.0, 0.0)))
+    clock.hold()
+    assert (clock.basis, clock.round_trip_sec(at(3.0))) == ("checked", pytest.approx(TRIP - 0.069, abs=2e-4))

@@ -1,14 +1,24 @@
-"""`soundcheck --from FILE --instrument NAME`: how a banjo sounds here, and a listener that knows it."""
+"""`soundcheck`: devices, noise, round trip, level; and with a name, a listener that knows this banjo."""
 
 from __future__ import annotations
 
 import argparse
+import os
+from functools import partial
+from typing import TYPE_CHECKING
 
 from feedback.commands.options import add_json, seed
-from feedback.errors import Usage
+from feedback.errors import INTERRUPTED, Usage, exit_code, leave_at_once, one_line, own_standard_error, tell
+from feedback.settings import add_setting_flag
 
-HELP = "check sound and tuning from half a minute of single notes, and get to know this banjo"
-EXAMPLE = "  sevenfall soundcheck --from notes.wav --instrument old-five     without --from: what to play"
+if TYPE_CHECKING:
+    from routines.neck import Neck
+
+HELP = "check devices, level and round trip, and get to know this banjo from half a minute of single notes"
+EXAMPLE = """\
+  sevenfall soundcheck                             with the microphone and the output that you practise with
+  sevenfall soundcheck --instrument old-five       the same, then learn how this banjo sounds
+  sevenfall soundcheck --from notes.wav --instrument old-five"""
 
 _MICROPHONE = "mic"
 
@@ -18,8 +28,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--from",
         dest="source",
-        metavar="FILE",
-        help="a recording of the notes that are asked for; the microphone is not built yet",
+        default=_MICROPHONE,
+        metavar="mic|FILE",
+        help="the microphone (default), or a recording of the notes that are asked for",
     )
     parser.add_argument(
         "--instrument", metavar="NAME", help="store what was found under this name; the last check counts"
@@ -28,27 +39,47 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--capo", type=seed, default=0, metavar="N", help="fret of the capo (default 0, none)"
     )
+    parser.add_argument("--notes", action="store_true", help="only say which notes are asked for")
+    parser.add_argument("--devices", action="store_true", help="only list the sound devices")
+    parser.add_argument(
+        "--device",
+        metavar="IN[/OUT]",
+        help="microphone and output, each a number or a part of its name; what was checked last is used from "
+        "then on",
+    )
+    parser.add_argument("--no-window", action="store_true", help="stay in the terminal, as it does anyway")
     add_json(parser)
+    add_setting_flag(parser)
 
 
 def run(args: argparse.Namespace) -> int:
-    """Say what to play, or listen to it, report, store."""
+    """Say what to play, list devices, or check."""
     from feedback import instruments
-    from feedback.checked import as_json, told
     from feedback.report import to_json
-    from feedback.soundcheck import asked_json, check, to_play
+    from feedback.soundcheck import asked_json, asked_places, to_play
     from routines.neck import Neck
 
     neck = Neck(tuning=args.tuning, capo=args.capo)
+    asked_places(neck)
     name = None if args.instrument is None else instruments.named(args.instrument)
-    if args.source == _MICROPHONE or (args.source is None and name is not None):
-        raise Usage(
-            "soundcheck: the microphone is not built yet; record the notes that sevenfall soundcheck asks "
-            "for, then give the file: --from FILE"
-        )
-    if args.source is None:
+    if args.devices:
+        return _devices(args)
+    if args.notes:
         print(to_json({"asked": asked_json(neck)}) if args.json else "\n".join(to_play(neck)))
         return 0
+    if args.source == _MICROPHONE:
+        return _with_microphone(args, neck, name)
+    if args.device is not None:
+        raise Usage("--device is for --from mic")
+    return _with_file(args, neck, name)
+
+
+def _with_file(args: argparse.Namespace, neck: Neck, name: str | None) -> int:
+    from feedback import instruments
+    from feedback.checked import as_json, told
+    from feedback.report import to_json
+    from feedback.soundcheck import check
+
     checked = check(args.source, neck)
     profile, stored, trouble = checked.acquaintance.profile, None, None
     if name is not None and profile is not None:
@@ -63,3 +94,74 @@ def run(args: argparse.Namespace) -> int:
     if trouble is not None:
         raise trouble
     return 0
+
+
+def _devices(args: argparse.Namespace) -> int:
+    own_standard_error()
+    from feedback import settings
+    from feedback.checking_report import device_lines
+    from feedback.report import to_json
+    from feedback.soundcard import asked_stream
+    from listener.device import devices, pair_for
+
+    listed = devices()
+    source, sink = pair_for(asked_stream(args.device, settings.load(args.set)))
+    taken = source.name, sink.name
+    if args.json:
+        rows = [
+            {
+                "number": device.number,
+                "name": device.name,
+                "system": device.system,
+                "inputs": device.inputs,
+                "outputs": device.outputs,
+                "sample_rate": device.rate,
+            }
+            for device in listed
+        ]
+        print(to_json({"devices": rows, "microphone": taken[0], "output": taken[1]}))
+        return 0
+    for line in device_lines(listed, taken):
+        print(line)
+    return 0
+
+
+def _with_microphone(args: argparse.Namespace, neck: Neck, name: str | None) -> int:
+    for variable in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
+        os.environ.setdefault(variable, "1")  # before numpy loads
+    own_standard_error()
+    from feedback import settings
+    from feedback.checking_live import LiveCheck
+    from feedback.report import to_json
+    from feedback.soundcard import asked_stream, taking
+
+    asked = asked_stream(args.device, settings.load(args.set))
+    source = taking(asked)
+    say = _nothing if args.json else partial(print, flush=True)
+    code = 0
+    source.start()
+    try:
+        stream = source.stream
+        names = f"microphone {stream.source}, output {stream.sink}, {stream.rate} Hz"
+        say(f"{names} (others: --devices, --device)")
+        check = LiveCheck(source=source, asked=asked, neck=neck, instrument=name, say=say)
+        try:
+            check.run()
+        finally:
+            if args.json and check.found:
+                print(to_json(check.found))
+    except KeyboardInterrupt:
+        code = INTERRUPTED
+        tell("interrupted")
+    except OSError as error:
+        code = exit_code(error) or 1
+        tell(one_line(error))
+    finally:
+        source.stop()
+    if source.hung:
+        leave_at_once(code)
+    return code
+
+
+def _nothing(line: str) -> None:
+    """Say nothing."""

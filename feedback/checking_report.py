@@ -1,0 +1,141 @@
+"""The sound check with a microphone, told: lines while it goes on, and the same for programs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from feedback.checking_events import (
+    CheckEvent,
+    LevelFound,
+    Meter,
+    NoiseFound,
+    PlayAlong,
+    PlayAway,
+    Still,
+    Sweeping,
+    TripFound,
+)
+from feedback.words import counted
+
+if TYPE_CHECKING:
+    from feedback.trips import Trip
+    from listener.devices import Device
+
+_LOUD_NOISE_DB = -45.0
+_SOFT_PEAK_DB, _HOT_PEAK_DB = -30.0, -3.0
+_NEAR_NOISE_DB = 25.0
+_BAR_FLOOR_DB = -60.0
+_BAR_STEPS = 30
+
+
+def check_lines(event: CheckEvent) -> Iterator[str]:
+    """What is said when something happens."""
+    match event:
+        case Still(sec=sec):
+            yield f"Keep still for {sec:.0f} seconds ..."
+        case NoiseFound(noise_db=noise_db):
+            loud = "; that is loud: go nearer to the microphone, or to a quieter room"
+            yield f"  noise       {noise_db:.0f} dB of full scale{loud if noise_db > _LOUD_NOISE_DB else ''}"
+        case Sweeping(level_db=level_db):
+            yield f"Quiet sweeps, peaks at {level_db:.0f} dB of full scale: still no playing, please ..."
+        case PlayAlong(clicks=clicks, sec=sec):
+            yield (
+                "  no sweep came back, as with headphones. Hold an earpiece against the microphone and check "
+                "once more; or, which tells less,"
+            )
+            yield f"strike one open string with each click, {clicks} of them in {sec:.0f} seconds ..."
+        case TripFound(trip=trip):
+            yield from _trip_lines(trip)
+        case PlayAway(sec=sec):
+            yield f"Now play as you are going to, up to your loudest, for {sec:.0f} seconds ..."
+        case Meter(peak_db=peak_db, full=full):
+            share = min(1.0, max(0.0, 1.0 - peak_db / _BAR_FLOOR_DB))
+            bar = "=" * round(_BAR_STEPS * share)
+            yield f"    {bar:<{_BAR_STEPS}} {peak_db:4.0f} dB{'  too loud' if full else ''}"
+        case LevelFound():
+            yield from _level_lines(event)
+
+
+def _trip_lines(trip: Trip) -> Iterator[str]:
+    told = f"{1e3 * trip.trip_sec:.1f} ms"
+    stamps = None if trip.stamps_sec is None else f"{1e3 * trip.stamps_sec:.1f} ms"
+    beside = (
+        f"; the system's time stamps say {stamps}"
+        if stamps
+        else "; the system tells no time that makes sense"
+    )
+    unsure = f"{1e3 * trip.unsure_sec:.1f}"
+    if trip.how == "chirp":
+        agreed = f"{trip.agreed} of {trip.sent} sweeps agree"
+        yield f"  round trip  {told}, measured within {unsure} ms ({agreed}){beside}"
+        if trip.bleed_db is not None:
+            yield (
+                f"  loudspeaker comes back {trip.bleed_db:+.0f} dB against what is played: click and backing "
+                "are taken out of the microphone; headphones are surer"
+            )
+    elif trip.how == "played":
+        agreed = f"{trip.agreed} of {counted(trip.sent, 'note')}"
+        yield (
+            f"  round trip  {told}, by playing along, within {unsure} ms at best ({agreed}): how far you "
+            f"lean by habit is in it{beside}"
+        )
+        if not trip.apart:
+            yield "              no further apart than playing along can tell: the time stamps stay"
+    elif trip.how == "stamps":
+        yield f"  round trip  {told} by the system's time stamps, within {unsure} ms at best; not measured"
+    else:
+        yield f"  round trip  {told}, as the system says; not measured, not to be trusted"
+
+
+def _level_lines(found: LevelFound) -> Iterator[str]:
+    words = [f"peaks at {found.peak_db:.0f} dB of full scale"]
+    if found.clipped:
+        words.append(f"clipped ({counted(found.clipped, 'sample')}): turn the input down")
+    elif found.note_db is None:
+        words.append("no note was heard")
+    elif found.peak_db < _SOFT_PEAK_DB:
+        words.append("soft: turn the input up, or go nearer")
+    elif found.peak_db > _HOT_PEAK_DB:
+        words.append("nearly too loud: turn the input down a little")
+    else:
+        words.append("good")
+    if found.note_db is not None and found.noise_db is not None:
+        over_db = found.note_db - found.noise_db
+        words.append(f"{counted(found.notes, 'note')}, {over_db:.0f} dB over the noise")
+        if over_db < _NEAR_NOISE_DB:
+            words.append("noisy: go nearer to the microphone")
+    yield f"  level       {'; '.join(words)}"
+
+
+def device_lines(listed: Sequence[Device], taken: tuple[str, str] | None = None) -> Iterator[str]:
+    """Every device, and which are taken unless `--device` says otherwise."""
+    for device in listed:
+        ways = [way for way, count in (("in", device.inputs), ("out", device.outputs)) if count > 0]
+        used = [way for way, name in zip(("in", "out"), taken or (), strict=False) if name == device.name]
+        mark = f"  <- {' and '.join(way for way in used if way in ways)}" if used else ""
+        about = f"{device.system}; {' and '.join(ways)}; {device.rate:.0f} Hz"
+        yield f"  {device.number:>3} {device.name} ({about}){mark}"
+
+
+def check_json(
+    names: tuple[str, str], rate: int, trip: Trip | None, noise_db: float | None, level: LevelFound | None
+) -> dict[str, Any]:
+    """What was found, for programs."""
+    return {
+        "microphone": names[0],
+        "output": names[1],
+        "sample_rate": rate,
+        "noise_db": noise_db,
+        "round_trip_ms": None if trip is None else 1e3 * trip.trip_sec,
+        "unsure_ms": None if trip is None else 1e3 * trip.unsure_sec,
+        "measured_by": None if trip is None else trip.how,
+        "stamps_ms": None if trip is None or trip.stamps_sec is None else 1e3 * trip.stamps_sec,
+        "agreed": None if trip is None else trip.agreed,
+        "sent": None if trip is None else trip.sent,
+        "bleed_db": None if trip is None else trip.bleed_db,
+        "peak_db": None if level is None else level.peak_db,
+        "clipped_samples": None if level is None else level.clipped,
+        "note_level_db": None if level is None else level.note_db,
+        "notes_heard": None if level is None else level.notes,
+    }
