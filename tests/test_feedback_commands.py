@@ -281,7 +281,7 @@ def test_play_prints_the_mark_after_each_pass(capsys: pytest.CaptureFixture[str]
         (2, f"play {LICK} --set window=huge", "usual, loose, tight"),
         (2, "chord H7", "H7"),
         (2, "licks {}/words.wav/x.lick --tempo 3", "--tempo"),
-        (2, "tune", "no command 'tune'"),
+        (2, "tuned", "no command 'tuned'"),
         (2, "demo --seed -1", "0 or more"),
         (2, "hear", "file"),
     ],

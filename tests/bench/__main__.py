@@ -22,6 +22,9 @@ BENCHES = (
     "informed",
     "banjos",
     "live",
+    "bleed",
+    "chirp",
+    "tune",
 )
 
 
