@@ -11,7 +11,7 @@ from pathlib import Path
 from tempfile import TemporaryFile
 
 from feedback.practice_events import Kept, PracticeRequest
-from feedback.practice_report import take_json
+from feedback.practice_json import take_json
 from feedback.writing import beside
 from listener.storing import write_flac
 

@@ -19,7 +19,7 @@ from feedback.judges.limits import Limits
 from feedback.judges.whole import Judged
 from feedback.marks import seven_marks
 from feedback.report import heading, outcome_json, pass_text, to_json
-from feedback.session import PASSES_A_TURN, Listened, PassOver, TurnPlan, after_count_in
+from feedback.session import PASSES_A_TURN, REST_BARS, Listened, PassOver, TurnPlan, after_count_in
 from feedback.sources import SIMULATED_RATE, listened, simulated_turn
 from listener.expecting import Expectation
 from routines.lick import Lick
@@ -42,6 +42,8 @@ class TurnRequest:
         For each pass, what the simulated player does wrong; its length is the number of passes.
     seed : int
     limits : Limits
+    rest_bars : int
+        Between two passes; 0 where a loop goes round and round.
     """
 
     lick: Lick
@@ -49,11 +51,14 @@ class TurnRequest:
     mistakes: Sequence[Sequence[str]] = ((),) * PASSES_A_TURN
     seed: int = 0
     limits: Limits = field(default_factory=Limits)
+    rest_bars: int = REST_BARS
 
     @property
     def plan(self) -> TurnPlan:
         """Where its passes lie: a count-in, then the passes with rest bars between."""
-        return after_count_in(self.lick, self.tempo_half_bpm, passes=len(self.mistakes))
+        return after_count_in(
+            self.lick, self.tempo_half_bpm, passes=len(self.mistakes), rest_bars=self.rest_bars
+        )
 
 
 def play_simulated(request: TurnRequest) -> Iterator[PassOver]:

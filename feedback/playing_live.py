@@ -1,10 +1,10 @@
-"""`play --from mic`: from the command line to a stream, and from what happens to lines, JSON and files."""
+"""`play --from mic` in the terminal: from what happens to lines, JSON and files."""
 
 from __future__ import annotations
 
 import logging
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from contextlib import closing
 from dataclasses import replace
 from datetime import datetime
@@ -24,17 +24,15 @@ from feedback.practice_events import (
     SoundLost,
     TurnOver,
 )
+from feedback.practice_json import practice_json
 from feedback.practice_report import (
+    bleed_line,
     event_lines,
     losses_line,
     opening,
-    practice_json,
     report_lines,
     turn_sentence,
 )
-from listener.device import Opener, renew_library
-from listener.devices import Asked
-from listener.ear import EarSettings
 from listener.live import Live
 from listener.tape import MOST_SEC
 
@@ -42,33 +40,6 @@ SWITCH_SEC = 0.0005
 """So long one thread may keep the interpreter from the sound card's; the usual 5 ms are a block's length."""
 
 _LOG = logging.getLogger("sevenfall.play")
-
-
-def asked_stream(device: str | None, values: Mapping[str, str | float]) -> Asked:
-    """The stream that the flag and the settings ask for."""
-    rate = values["rate"]
-    latency = values["latency"]
-    return Asked(
-        device=device,
-        rate=None if rate == "device" else int(rate),
-        block=int(values["block"]),
-        latency=latency,
-        channel=int(values["channel"]),
-    )
-
-
-def microphone(
-    asked: Asked, values: Mapping[str, str | float], *, ear: EarSettings | None = None, keep: bool = False
-) -> Live:
-    """A microphone to be listened to, not started yet."""
-    measured = values["round_trip_ms"]
-    return Live(
-        Opener(asked),
-        renew_library,
-        settings=ear,
-        measured_sec=None if measured == "unknown" else float(measured) / 1e3,
-        keep=keep,
-    )
 
 
 class LivePlay:
@@ -195,6 +166,7 @@ class LivePlay:
         lines = list(report_lines(request, turns))
         if turns[-1] and self._told < len(turns):  # its sentence was not said yet
             lines = [turn_sentence(request, turns[-1]), *lines]
-        lost = losses_line(self._live.condition)
+        condition = self._live.condition
+        known = [line for line in (losses_line(condition), bleed_line(request, condition)) if line]
         kept = [f"Kept: {name}" for name in self._takes]
-        return [*lines, *([f"\n{lost}"] if lost else []), *kept]
+        return [*lines, *([""] if known else []), *known, *kept]

@@ -13,11 +13,13 @@ since that count-in began: those of its plan, of its verdicts, and of the take t
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Protocol
 
-from feedback.clicking import CLICKS, strokes
+from feedback.attending import LOOK_SEC, Attending
+from feedback.clicking import CLICKS
+from feedback.drifting import StringDrift
 from feedback.expect import expectations
 from feedback.following import TurnFollower
 from feedback.grid import EIGHTH_QUARTERS
@@ -27,19 +29,20 @@ from feedback.practice_events import (
     CountIn,
     Event,
     Fell,
+    HeardAgain,
     Kept,
     NobodyPlays,
     Opened,
     Passed,
     PracticeRequest,
-    SoundBack,
     SoundLost,
+    StringOff,
     TurnOver,
 )
+from feedback.rehearing import LastPass
 from feedback.session import Listened, PassOver, SevenFell, TurnPlan, after_count_in
-from feedback.sound.click import render
+from feedback.sounding import turn_sound
 from listener.aligning import shifted
-from listener.errors import DeviceTrouble
 from listener.expecting import Expectation
 from listener.keeper import Back, Lost
 from routines.lick import quarter_sec
@@ -53,13 +56,6 @@ if TYPE_CHECKING:
 LEAD_SEC = 0.3
 """So far ahead a count-in is laid."""
 
-PATIENCE_SEC = 600.0
-"""So long the sound may be away."""
-
-READY_SEC = 20.0
-"""So long a stream that runs may take until its round trip is known."""
-
-_LOOK_SEC = 0.02
 _BOUNCE_PASSES = 12
 
 
@@ -102,9 +98,12 @@ class Practice:
         self, request: PracticeRequest, live: Listening, clock: Callable[[], float] = time.monotonic
     ) -> None:
         self._request, self._live, self._clock = request, live, clock
+        self._sound = Attending(live, clock)
+        self._strings = StringDrift(request.lick)
         self._quiet = 0
-        self._lost = False
         self._part = 0
+        self.last = LastPass()
+        """The last whole pass of the turn that is over; gone when the next count-in begins."""
         self.turns: list[list[PassOver]] = []
         """The passes of each turn so far; what was judged stays here whatever happens."""
         self.unstored: Kept | None = None
@@ -120,20 +119,21 @@ class Practice:
         Raises
         ------
         DeviceTrouble
-            If the sound stays away for longer than `PATIENCE_SEC`.
+            As `Attending.until_back` and `until_ready`.
         """
-        yield from self._until_ready()
+        yield from self._sound.until_ready()
         yield Opened()
         while self._request.turns is None or len(self.turns) < self._request.turns:
             if self._live.grown:
                 self._live.freshen()
-                yield from self._until_ready()
-            yield from self._pause(self._request.rest_sec)
+                yield from self._sound.until_ready()
+            yield from self._sound.pause(self._request.rest_sec)
             self.turns.append([])
             self._part = 0
             while self._left and self._quiet < QUIET_PASSES:
                 yield from self._play_part()
             yield TurnOver(turn=len(self.turns), passes=tuple(self.turns[-1]))
+            yield from self._hear_again()
             if self._quiet >= QUIET_PASSES:
                 yield NobodyPlays()
                 return
@@ -149,34 +149,31 @@ class Practice:
 
     def _play_part(self) -> Iterator[Event]:
         """From a count-in to the end of the turn, or to where the sound is lost, or nobody plays."""
-        if self._lost:
-            yield from self._until_back()
-        yield from self._until_ready()
-        if self._lost:
+        yield from self._sound.until_back()
+        yield from self._sound.until_ready()
+        if self._sound.lost:
             return
         asked, live, turn = self._request, self._live, len(self.turns)
-        plan = after_count_in(asked.lick, asked.tempo_half_bpm, passes=self._left)
+        self.last.forget()
+        plan = after_count_in(asked.lick, asked.tempo_half_bpm, passes=self._left, rest_bars=asked.rest_bars)
+        sound, own = turn_sound(asked, plan, live.rate, first=turn == 1)
         follower = TurnFollower(
             plan,
             asked.limits,
-            click_off=CLICKS[asked.click].thinned,
+            click_off=CLICKS[asked.click].thinned and not asked.backing,
             first_number=asked.passes - self._left + 1,
             earlier=self._earlier(),
+            own=own,
         )
         expected = [one for grid in plan.grids(asked.limits) for one in expectations(grid)]
-        click = render(
-            strokes(plan, asked.click),
-            rate=live.rate,
-            level_db=asked.click_db,
-            quiet_sec=plan.first_start_sec if turn == 1 else 0.0,
-        )
         live.settle()
         origin_sec = live.now_sec + LEAD_SEC
         live.expect([replace(one, onset_sec=one.onset_sec + origin_sec) for one in expected])
-        live.play(click, origin_sec)
+        live.play(sound, origin_sec)
         self._part += 1
+        self._strings.begin()
         tape = live.tape
-        if asked.keep:
+        if asked.keep or asked.rehear:
             tape.begin(round(origin_sec * tape.rate))
         yield CountIn(
             turn=turn,
@@ -189,14 +186,15 @@ class Practice:
             yield from self._follow(follower, plan, origin_sec)
         finally:
             live.hush()
-            if not self._lost:
+            if not self._sound.lost:
                 for over in follower.end(lost=True):  # interrupted, or nobody plays: what was played stands
                     self._noted(over)
             passes = tuple(self.turns[-1][begun:])
+            full, kept = tape.full, tape.take()
+            self._hold_last(plan, passes, kept, tape.rate)
             if asked.keep and passes:
-                full = tape.full
                 self.unstored = Kept(
-                    turn=turn, part=self._part, sound=tape.take(), rate=tape.rate, passes=passes, full=full
+                    turn=turn, part=self._part, sound=kept, rate=tape.rate, passes=passes, full=full
                 )
         if self.unstored is not None:
             yield self.unstored
@@ -210,23 +208,27 @@ class Practice:
             if not settled and follower.heard_to_sec >= settle_sec:
                 settled = True
                 self._live.settle()  # the count-in has told more of the round trip
-            items = iter(self._live.take(_LOOK_SEC))
+            items = iter(self._live.take(LOOK_SEC))
             for item in items:
                 if isinstance(item, Lost):
-                    self._lost = True
+                    self._sound.lost = True
                     self._live.hush()
                     yield SoundLost(line=item.line)
                     for over in follower.end(least=0.0, lost=True):
                         yield Passed(turn=turn, over=self._noted(over))
-                    yield from self._watch(items)
+                    yield from self._sound.watch(items)
                     return
                 if isinstance(item, Back):
                     continue
-                for found in follower.feed(_since(item, origin_sec)):
+                since = _since(item, origin_sec)
+                self._strings.feed(since.reports)
+                for found in follower.feed(since):
                     if isinstance(found, SevenFell):
                         yield Fell(turn=turn, seven=found, item=item, origin_sec=origin_sec)
                         continue
                     yield Passed(turn=turn, over=self._noted(found))
+                    for drifted in self._strings.over(found.judged.outcome):
+                        yield StringOff(drifted=drifted)
 
     def _noted(self, found: PassOver) -> PassOver:
         """Take note of a pass that is over, in the part that runs."""
@@ -238,34 +240,27 @@ class Practice:
             self._quiet += 1
         return over
 
-    def _pause(self, sec: float) -> Iterator[Event]:
-        """Rest; only the sound is watched."""
-        until = self._clock() + sec
-        while self._clock() < until and not self._lost:
-            yield from self._watch(self._live.take(_LOOK_SEC))
+    def _hold_last(self, plan: TurnPlan, passes: Sequence[PassOver], sound: np.ndarray, rate: int) -> None:
+        """Keep the last whole pass of a part in memory, to be heard again."""
+        whole = [(k, over) for k, over in enumerate(passes) if over.complete and over.heard]
+        if self._request.rehear is not None and whole:
+            begin_sec = plan.starts_sec[whole[-1][0]]
+            tempo, lick = plan.tempo_half_bpm, plan.lick
+            self.last.hold(sound, rate, lick=lick, tempo_half_bpm=tempo, begin_sec=begin_sec)
 
-    def _watch(self, items: Iterable[Heard | Lost | Back]) -> Iterator[Event]:
-        for item in items:
-            if isinstance(item, Lost):
-                self._lost = True
-                yield SoundLost(line=item.line)
-            elif isinstance(item, Back):
-                self._lost = False
-                yield SoundBack()
-
-    def _until_back(self) -> Iterator[Event]:
-        until = self._clock() + PATIENCE_SEC
-        while self._lost:
-            if self._clock() > until:
-                raise DeviceTrouble(f"the sound did not come back within {PATIENCE_SEC / 60:.0f} minutes")
-            yield from self._watch(self._live.take(_LOOK_SEC))
-
-    def _until_ready(self) -> Iterator[Event]:
-        until = self._clock() + READY_SEC
-        while not (self._live.ready or self._lost):
-            if self._clock() > until:
-                raise DeviceTrouble("the sound device runs, but tells nothing of its time; try another one")
-            yield from self._watch(self._live.take(_LOOK_SEC))
+    def _hear_again(self) -> Iterator[Event]:
+        """Play the last pass and the model, where that is asked for and somebody plays."""
+        speed, last, live = self._request.rehear, self.last, self._live
+        if speed is None or last.rate != live.rate or self._quiet or self._sound.lost or not live.ready:
+            return
+        sound = last.against_model(speed)
+        lasts_sec = LEAD_SEC + len(sound) / live.rate
+        live.play(sound, live.now_sec + LEAD_SEC)
+        yield HeardAgain(turn=len(self.turns), speed=speed, lasts_sec=lasts_sec)
+        try:
+            yield from self._sound.pause(lasts_sec)
+        finally:
+            live.hush()
 
 
 def _since(item: Heard, origin_sec: float) -> Listened:
@@ -276,4 +271,5 @@ def _since(item: Heard, origin_sec: float) -> Listened:
         deaf=[(begin - origin_sec, end - origin_sec) for begin, end in item.deaf],
         round_trip_sec=item.round_trip_sec,
         untold=item.untold,
+        bleed_db=item.bleed_db,
     )

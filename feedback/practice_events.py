@@ -6,16 +6,24 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from feedback.judges.limits import Limits
-from feedback.session import PASSES_A_TURN, PassOver, SevenFell, TurnPlan
+from feedback.session import PASSES_A_TURN, REST_BARS, PassOver, SevenFell, TurnPlan
+from routines.excerpt import Span
 from routines.lick import Lick
 
 if TYPE_CHECKING:
     import numpy as np
 
+    from feedback.drifting import Drifted
     from listener.run import Heard
 
 LEVEL_DB = -24.0
 """Level of the click where nothing else is asked for: peak of the accent, in dB of full scale."""
+
+BACKING_DB = -26.0
+"""The same of the backing: peak of the bass."""
+
+MODEL_DB = -26.0
+"""The same of the model that sounds along."""
 
 REST_SEC = 4.0
 """Rest between two turns, to read one sentence and breathe."""
@@ -45,6 +53,22 @@ class PracticeRequest:
         Whether each part's sound is handed on to be stored.
     rest_sec : float
         Before the first count-in, and between two turns.
+    rest_bars : int
+        Between two passes; 0 where a loop goes round and round.
+    backing : bool
+        Whether bass and chop play along.
+    backing_db : float
+        Their level, in dB of full scale.
+    model : bool
+        Whether the lick itself sounds along.
+    model_db : float
+        Its level, in dB of full scale.
+    rehear : float or None
+        At which speed the last pass is heard again after a turn, the model after it; None for not at all.
+    whole : Lick or None
+        The lick of which this is a part; None where it is all of it.
+    span : Span or None
+        Which part.
     """
 
     lick: Lick
@@ -56,6 +80,14 @@ class PracticeRequest:
     limits: Limits = field(default_factory=Limits)
     keep: bool = False
     rest_sec: float = REST_SEC
+    rest_bars: int = REST_BARS
+    backing: bool = False
+    backing_db: float = BACKING_DB
+    model: bool = False
+    model_db: float = MODEL_DB
+    rehear: float | None = None
+    whole: Lick | None = None
+    span: Span | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,6 +177,30 @@ class TurnOver:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HeardAgain:
+    """The last whole pass of a turn is heard again, and the model after it.
+
+    Attributes
+    ----------
+    turn : int
+    speed : float
+        1 or less.
+    lasts_sec : float
+    """
+
+    turn: int
+    speed: float
+    lasts_sec: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StringOff:
+    """A string has drifted since the sitting began."""
+
+    drifted: Drifted
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SoundLost:
     """The sound has gone; the program tries to get it back."""
 
@@ -161,4 +217,16 @@ class NobodyPlays:
     """Nothing was heard in `QUIET_PASSES` whole passes running."""
 
 
-Event = Opened | CountIn | Passed | Fell | Kept | TurnOver | SoundLost | SoundBack | NobodyPlays
+Event = (
+    Opened
+    | CountIn
+    | Passed
+    | Fell
+    | Kept
+    | TurnOver
+    | HeardAgain
+    | StringOff
+    | SoundLost
+    | SoundBack
+    | NobodyPlays
+)

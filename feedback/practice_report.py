@@ -1,29 +1,32 @@
-"""What practising with the microphone tells: lines while it goes on, the report, the JSON.
+"""What practising with the microphone tells: lines while it goes on, and the report.
 
-Each line is true when it is said. The JSON has all passes of all turns; those of one turn are told by `turn`.
+Each line is true when it is said. For programs see `feedback.practice_json`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from feedback.advice import sentence
 from feedback.clicking import words as click_words
+from feedback.judges.ownsound import HEARD_DB
 from feedback.marks import seven_marks
+from feedback.offers import Offer, offer
 from feedback.practice_events import (
     CountIn,
     Event,
     Fell,
-    Kept,
+    HeardAgain,
     NobodyPlays,
     Passed,
     PracticeRequest,
     SoundBack,
     SoundLost,
+    StringOff,
     TurnOver,
 )
-from feedback.report import heading, outcome_json, pass_text, to_json
+from feedback.report import heading, pass_text
 from feedback.session import COUNT_IN_BARS, PassOver
 from feedback.words import counted
 from routines.tab_writer import write_systems
@@ -38,6 +41,7 @@ LOUDNESS = (
 
 _BASIS = {
     "stamps": "by the system's time stamps",
+    "checked": "by the sound check and the system's time stamps",
     "measured": "as it was measured",
     "reported": "as the system says; not to be trusted",
 }
@@ -48,7 +52,13 @@ def opening(request: PracticeRequest, condition: Condition) -> Iterator[str]:
     yield heading(request.lick, request.tempo_half_bpm)
     yield f"\n{write_systems(request.lick)}"
     yield f"  {condition_line(condition)}"
-    yield f"  {click_words(request.click, request.lick, request.tempo_half_bpm)}; Ctrl-C ends"
+    along = [
+        click_words(request.click, request.lick, request.tempo_half_bpm),
+        *(["bass and chop play along"] if request.backing else []),
+        *(["the lick itself sounds along"] if request.model else []),
+        *(["round and round"] if request.span else []),
+    ]
+    yield f"  {', '.join(along)}; Ctrl-C ends"
     yield f"  {LOUDNESS}"
 
 
@@ -83,6 +93,19 @@ def losses_line(condition: Condition) -> str | None:
 _DRIFT_PPM = 20.0
 
 
+def bleed_line(request: PracticeRequest, condition: Condition) -> str | None:
+    """What is to be known of what came back from a loudspeaker, None where next to nothing did."""
+    back_db = condition.bleed_db
+    if back_db is None or back_db < HEARD_DB:
+        return None
+    said = f"The loudspeaker was heard ({back_db:+.0f} dB against what was played)"
+    if request.model:
+        return (
+            f"{said}: notes that coincide with the lick from it are unclear; headphones let them be judged."
+        )
+    return f"{said}; what was played was taken out of the microphone."
+
+
 def event_lines(request: PracticeRequest, event: Event) -> Iterator[str]:
     """What is said when something happens."""
     lick = request.lick
@@ -97,12 +120,25 @@ def event_lines(request: PracticeRequest, event: Event) -> Iterator[str]:
             yield f"  pass {over.number}: {pass_mark(request, over)}"
         case TurnOver(passes=passes):
             yield turn_sentence(request, passes)
+            offered = turn_offer(request, passes)
+            if offered is not None:
+                yield offered.text
+        case HeardAgain(speed=speed):
+            how = "" if speed == 1.0 else " at half speed"
+            yield f"  your last pass{how}, then the lick as it is written: listen"
+        case StringOff(drifted=drifted):
+            yield f"  {drifted.text}"
         case SoundLost(line=line):
             yield f"  sound lost: {line}"
         case SoundBack():
             yield "  the sound is back"
         case NobodyPlays():
             yield "Nothing was heard in two whole passes: done."
+
+
+def turn_offer(request: PracticeRequest, passes: Sequence[PassOver]) -> Offer | None:
+    """What is offered after a turn, None where nothing is."""
+    return offer(request.whole or request.lick, passes, span=request.span)
 
 
 def pass_mark(request: PracticeRequest, over: PassOver) -> str:
@@ -123,73 +159,6 @@ def report_lines(request: PracticeRequest, turns: Sequence[Sequence[PassOver]]) 
             yield pass_text(lick, over.judged.outcome, lean_unsure_ms=limits.lean_unsure_ms)
 
 
-def practice_json(
-    request: PracticeRequest,
-    turns: Sequence[Sequence[PassOver]],
-    condition: Condition | None,
-    *,
-    ended: str,
-    takes: Sequence[str] = (),
-    faults: Sequence[str] = (),
-) -> str:
-    """All turns as one JSON object.
-
-    Parameters
-    ----------
-    request : PracticeRequest
-    turns : sequence of sequences of PassOver
-    condition : Condition or None
-        How the sound was at the end.
-    ended : str
-        Why: "turns played", "nobody plays", "interrupted", "sound lost".
-    takes : sequence of str
-        Files that were kept.
-    faults : sequence of str
-        Lines about the sound, as they were told.
-    """
-    found: dict[str, Any] = {
-        "lick": request.lick.id,
-        "key": request.lick.key,
-        "tempo_half_bpm": request.tempo_half_bpm,
-        "click": request.click,
-        "passes": [
-            {"turn": turn, **_pass_json(request, over)}
-            for turn, passes in enumerate(turns, start=1)
-            for over in passes
-        ],
-        "turns": [
-            {"turn": turn, "sentence": turn_sentence(request, passes)}
-            for turn, passes in enumerate(turns, start=1)
-            if passes
-        ],
-        "sentence": turn_sentence(request, next((passes for passes in reversed(turns) if passes), ())),
-        "ended": ended,
-        "sound": None if condition is None else _condition_json(condition),
-        "faults": list(faults),
-        "takes": list(takes),
-    }
-    return to_json(found)
-
-
-def take_json(request: PracticeRequest, kept: Kept, file: str) -> str:
-    """What stands beside a kept take."""
-    return to_json(
-        {
-            "file": file,
-            "sample_rate": kept.rate,
-            "duration_sec": len(kept.sound) / kept.rate,
-            "lick": request.lick.id,
-            "key": request.lick.key,
-            "tempo_half_bpm": request.tempo_half_bpm,
-            "click": request.click,
-            "turn": kept.turn,
-            "part": kept.part,
-            "passes": [_pass_json(request, over) for over in kept.passes],
-            "sentence": turn_sentence(request, kept.passes),
-        }
-    )
-
-
 def turn_sentence(request: PracticeRequest, passes: Sequence[PassOver]) -> str:
     """The one sentence after a turn, of the passes that were played to their end."""
     told = [over.judged for over in passes if over.complete and over.heard]
@@ -208,34 +177,6 @@ def turn_sentence(request: PracticeRequest, passes: Sequence[PassOver]) -> str:
 
 _ASTRAY = 0.25
 """With fewer notes of the lick in their places than that, it is not the player who is late."""
-
-
-def _pass_json(request: PracticeRequest, over: PassOver) -> dict[str, Any]:
-    said = sentence(request.lick, [over.judged], request.limits)
-    return {
-        "pass": over.number,
-        "part": over.part,
-        "complete": over.complete,
-        "heard": over.heard,
-        "moved_ms": over.moved_ms,
-        **outcome_json(over.judged.outcome, said),
-    }
-
-
-def _condition_json(condition: Condition) -> dict[str, Any]:
-    return {
-        "microphone": condition.source,
-        "output": condition.sink,
-        "sample_rate": condition.rate,
-        "block": condition.block,
-        "round_trip_ms": 1e3 * condition.round_trip_sec,
-        "unsure_ms": 1e3 * condition.unsure_sec,
-        "basis": condition.basis,
-        "drift_ppm": condition.drift_ppm,
-        "overflows": condition.overflows,
-        "underflows": condition.underflows,
-        "dropped": condition.dropped,
-    }
 
 
 def _notes(over: PassOver) -> list[str]:

@@ -94,6 +94,8 @@ SETTINGS: dict[str, Setting] = {
     "blamed": _in_range("confidence from which a note may be called wrong or added", 0, 1, _LIMITS.blamed),
     "lean_unsure_ms": _in_range("a lean is named only beyond this", 0, 100, _LIMITS.lean_unsure_ms),
     "click_db": _in_range("level of the click, its accent's peak", -60, -6, -24),
+    "backing_db": _in_range("level of the backing, its bass's peak", -60, -6, -26),
+    "model_db": _in_range("level of the lick where it sounds along, its peak", -60, -6, -26),
     "rest_sec": _in_range("rest before the first count-in and between two turns, in seconds", 0, 600, 4),
     "latency": Setting(
         about="how much the sound card keeps ahead",
@@ -118,6 +120,12 @@ SETTINGS: dict[str, Setting] = {
         accepts="1 to 64",
         read=_whole(1, 64),
         default=1,
+    ),
+    "bleed": Setting(
+        about="whether what the program plays is taken out of the microphone's sound, or stays in",
+        accepts="out, in",
+        read=_one_of("out", "in"),
+        default="out",
     ),
     "round_trip_ms": Setting(
         about="the round trip as it was measured, for where the system's time stamps make no sense",

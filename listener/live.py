@@ -33,11 +33,11 @@ from listener.ear import EarSettings
 from listener.expecting import Expectation
 from listener.instrument import Profile
 from listener.keeper import Back, Keeper, Lost
-from listener.run import SAYS_SEC, Condition, Heard, Run
+from listener.run import SAYS_SEC, Condition, Heard, MeasuredTrip, Run
 from listener.tape import Tape
 
 if TYPE_CHECKING:
-    from listener.device import Stream
+    from listener.stream import Stream
 
 ITEMS = 4096
 """So many items wait at most for the session."""
@@ -66,10 +66,12 @@ class Live:
         Starts the sound library anew.
     settings : EarSettings, optional
         How the ear is built: one that knows the instrument, say.
-    measured_sec : float, optional
-        The round trip as it was measured, for where the system's stamps make no sense.
+    measured : callable, optional
+        Given a stream that was opened, what is known of its round trip beforehand, or None.
     keep : bool
         Whether `tape` is written.
+    bleed_out : bool
+        Whether what is played is taken out of the microphone.
     """
 
     def __init__(
@@ -78,10 +80,12 @@ class Live:
         renew: Callable[[], None],
         *,
         settings: EarSettings | None = None,
-        measured_sec: float | None = None,
+        measured: Callable[[Stream], MeasuredTrip | None] | None = None,
         keep: bool = False,
+        bleed_out: bool = True,
     ) -> None:
-        self._settings, self._measured_sec, self._keep = settings, measured_sec, keep
+        self._settings, self._measured, self._keep = settings, measured, keep
+        self._bleed_out = bleed_out
         self._news: deque[Lost | Back] = deque(maxlen=64)
         self._keeper = Keeper(open_stream, renew, self._news.append)
         self._items: queue.Queue[Heard | Lost | Back] = queue.Queue()
@@ -154,6 +158,7 @@ class Live:
             overflows=overflows,
             underflows=underflows,
             dropped=dropped + self._dropped,
+            bleed_db=known.bleed_db,
         )
 
     def play(self, sound: np.ndarray, at_sec: float) -> None:
@@ -222,7 +227,8 @@ class Live:
             self._before = self._counts(self._run_of)
             if settings is None and self._run_of.notes >= TUNED_NOTES:
                 settings = Profile(tuning_cents=self._run_of.ear.tuning_cents).settings()
-        self._run_of = Run(stream, settings, self._measured_sec)
+        measured = self._measured(stream) if self._measured else None
+        self._run_of = Run(stream, settings, measured, bleed_out=self._bleed_out)
 
     def _run(self) -> None:
         try:

@@ -5,16 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from listener.aligning import AROUND_SEC, Aligner, shifted
+from listener.bleed import Bleed
 from listener.clock import StreamClock
 from listener.ear import Ear, EarSettings
 from listener.expecting import Expected
+from listener.given import Given
 from listener.notes import Report
 from listener.tape import Tape
 
 if TYPE_CHECKING:
-    from listener.device import Stream
     from listener.ring import Block
+    from listener.stream import Stream
 
 NOTHING_SEC = 0.05
 """Exact zeros for so long are no silence in a room: nothing was taken in."""
@@ -27,6 +31,25 @@ DRIFT_SEC = 5.0
 
 SAYS_SEC = 0.02
 """At least so often an item is handed on though nothing was said."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredTrip:
+    """What a sound check found of a pair of devices.
+
+    Attributes
+    ----------
+    trip_sec : float
+        The whole round trip, for where a system's stamps make no sense.
+    extra_sec : float or None
+        By how much it is longer than the stamps say; None where they made no sense.
+    unsure_sec : float
+        How far either may be off.
+    """
+
+    trip_sec: float
+    extra_sec: float | None = None
+    unsure_sec: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +72,9 @@ class Heard:
     came_sec, taken_sec, said_sec : float
         When that block came from the sound card, was taken up, and had been listened to, by the monotonic
         clock.
+    bleed_db : float or None
+        How loud what is played comes back in the microphone, against what is played; None while that is not
+        known.
     """
 
     now_sec: float
@@ -60,6 +86,7 @@ class Heard:
     came_sec: float
     taken_sec: float
     said_sec: float
+    bleed_db: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +99,7 @@ class Known:
     unsure_sec: float = 0.0
     basis: str = "reported"
     drift_ppm: float | None = None
+    bleed_db: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,13 +113,15 @@ class Condition:
     rate, block : int
     round_trip_sec, unsure_sec : float
     basis : str
-        What the round trip goes by: "stamps", "measured", "reported".
+        What the round trip goes by: "stamps", "checked" (stamps and a sound check), "measured", "reported".
     drift_ppm : float or None
         How far the clocks of input and output run apart.
     overflows, underflows : int
         Times that the system lost sound of the microphone, or had none to play.
     dropped : int
         Blocks that the ring, and items that the queue had no room for.
+    bleed_db : float or None
+        As in `Heard`.
     """
 
     source: str
@@ -105,6 +135,7 @@ class Condition:
     overflows: int
     underflows: int
     dropped: int
+    bleed_db: float | None = None
 
 
 class Run:
@@ -114,16 +145,34 @@ class Run:
     ----------
     stream : Stream
     settings : EarSettings or None
-    measured_sec : float or None
-        As in `listener.live.Live`.
+    measured : MeasuredTrip or None
+        What is known of its round trip beforehand.
+    bleed_out : bool
+        Whether what is played is taken out of the microphone.
     """
 
-    def __init__(self, stream: Stream, settings: EarSettings | None, measured_sec: float | None) -> None:
+    def __init__(
+        self,
+        stream: Stream,
+        settings: EarSettings | None,
+        measured: MeasuredTrip | None,
+        *,
+        bleed_out: bool = True,
+    ) -> None:
         self.stream = stream
-        self.clock = StreamClock(stream.rate, measured_sec=measured_sec, reported_sec=stream.latency_sec)
+        self.clock = StreamClock(
+            stream.rate,
+            measured_sec=measured.trip_sec if measured else None,
+            reported_sec=stream.latency_sec,
+            extra_sec=measured.extra_sec if measured else None,
+            extra_unsure_sec=measured.unsure_sec if measured else 0.0,
+        )
         self.aligner = Aligner(stream.rate, self.clock)
         self.expected = Expected()
         self.ear = Ear(stream.rate, settings=settings, expectations=self.expected)
+        self.given = Given(stream.rate, stream.playout)
+        self.bleed = Bleed(stream.rate)
+        self._bleed_out = bleed_out
         self.tape = Tape(stream.rate)
         self.notes = 0
         self.told_sec = 0.0
@@ -146,7 +195,9 @@ class Run:
         zeros = 0 if block.samples.any() else self.stream.zero_frames + len(block.samples)
         self.stream.zero_frames = zeros
         before_sec = self.now_sec
-        for samples in self.aligner.feed(block):
+        self.given.note(block.position, block.given)
+        for taken in self.aligner.feed(block):
+            samples = self._without_bleed(taken)
             if keep:
                 self.tape.write(self.aligner.fed - len(samples), samples)
             for report in self.ear.feed(samples):
@@ -163,6 +214,13 @@ class Run:
             begin = self.now_sec - zeros_sec if first else before_sec
             self._deaf.append((begin - AROUND_SEC, self.now_sec))
 
+    def _without_bleed(self, taken: np.ndarray) -> np.ndarray:
+        """What was handed on last, without what is heard in it of what is played."""
+        if not self._bleed_out:
+            return taken
+        begin = self.aligner.fed - len(taken) + self.bleed.ahead_samples
+        return self.bleed.feed(taken, self.given.between(begin, begin + len(taken)))
+
     def look(self, position: int) -> None:
         """Note what is known of the round trip by now, for whoever wants to show it."""
         self._looked = position
@@ -176,6 +234,7 @@ class Run:
             unsure_sec=self.clock.unsure_sec,
             basis=self.clock.basis,
             drift_ppm=self._drift(position),
+            bleed_db=self.bleed.heard_db,
         )
 
     def _drift(self, position: int) -> float | None:
@@ -196,6 +255,7 @@ class Run:
             came_sec=block.came_sec,
             taken_sec=taken_sec,
             said_sec=said_sec,
+            bleed_db=self.bleed.heard_db,
         )
         self.told_sec = found.now_sec
         self.said, self._deaf = [], []

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
+from feedback.onethread import one_thread
 
-for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
-    os.environ.setdefault(name, "1")
+one_thread()

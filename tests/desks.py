@@ -1,4 +1,4 @@
-"""A stand-in for a microphone that is taken as it is: what is played comes back, as in a room; a hand plays."""
+"""A stand-in for a microphone taken as it is: what is played comes back, as in a room; a hand plays."""
 
 from __future__ import annotations
 

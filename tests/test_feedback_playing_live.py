@@ -10,6 +10,7 @@ import pytest
 
 import feedback.commands.play as play
 import feedback.playing_live as playing_live
+import feedback.soundcard as soundcard
 from feedback.__main__ import main
 from feedback.practice import LEAD_SEC, Practice
 from feedback.settings import load as settings
@@ -54,7 +55,7 @@ def plug(monkeypatch: pytest.MonkeyPatch, tmp_path: Path):
     monkeypatch.setattr(play, "own_standard_error", lambda: None)
 
     def plugged(room: Microphone) -> Microphone:
-        monkeypatch.setattr(playing_live, "microphone", lambda *args, **more: room)
+        monkeypatch.setattr(soundcard, "microphone", lambda *args, **more: room)
         monkeypatch.setattr(
             playing_live, "Practice", lambda request, live: Practice(request, live, clock=room.clock)
         )
@@ -284,14 +285,17 @@ def test_what_is_wrong_is_said_in_one_line(
     assert room.parts == 0
 
 
-@pytest.mark.parametrize("flag", [["--turns", "2"], ["--keep", "x"], ["--device", "x"], ["--click", "off"]])
+@pytest.mark.parametrize(
+    "flag",
+    [["--turns", "2"], ["--keep", "x"], ["--device", "x"], ["--click", "off"], ["--backing"], ["--model"]],
+)
 def test_flags_of_the_microphone_are_for_it(flag: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["play", LICK.id, "--from", "sim", *flag]) == 2
     assert "--from mic" in capsys.readouterr().err
 
 
 def test_settings_make_the_stream() -> None:
-    asked = playing_live.asked_stream(
+    asked = soundcard.asked_stream(
         "a/b", settings(["rate=48000", "block=128", "latency=0.05", "channel=2"], {})
     )
     assert (asked.device, asked.rate, asked.block, asked.latency, asked.channel) == (
@@ -301,5 +305,39 @@ def test_settings_make_the_stream() -> None:
         0.05,
         2,
     )
-    plain = playing_live.asked_stream(None, settings([], {}))
+    plain = soundcard.asked_stream(None, settings([], {}))
     assert (plain.rate, plain.block, plain.latency, plain.channel) == (None, 256, "low", 1)
+
+
+def test_one_place_round_and_round_with_all_that_sounds_along(
+    plug, capsys: pytest.CaptureFixture[str]
+) -> None:
+    room = plug(Microphone())
+    words = ["--loop", "change", "--backing", "--model", "--hear-last", "half", "--json"]
+    assert main([*PLAY, *words]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert (found["backing"], found["model"]) == (True, True)
+    assert found["part"].endswith(", the change")
+    assert len(found["passes"]) == 2
+    (at_sec, along), _again = room.laid
+    assert len(along) / RATE > 4.0
+    assert at_sec >= LEAD_SEC
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--loop", "9"], "accepted"),
+        (["--hear-last", "quarter"], "half"),
+        (["--set", "backing_db=0"], "-60 to -6"),
+        (["--set", "bleed=off"], "out, in"),
+    ],
+)
+def test_what_is_wrong_with_what_sounds_along_is_one_line(
+    plug, capsys: pytest.CaptureFixture[str], words: list[str], said: str
+) -> None:
+    plug(Microphone())
+    assert main([*PLAY, *words]) == 2
+    err = capsys.readouterr().err
+    assert err.count("\n") == 1
+    assert said in err

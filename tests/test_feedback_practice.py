@@ -12,8 +12,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from feedback.attending import PATIENCE_SEC
 from feedback.clicking import strokes
-from feedback.practice import LEAD_SEC, PATIENCE_SEC, Practice
+from feedback.practice import LEAD_SEC, Practice
 from feedback.practice_events import (
     CountIn,
     Event,

@@ -7,30 +7,39 @@ from dataclasses import replace
 
 import pytest
 
+from feedback.drifting import Drifted
+from feedback.grid import Grid
+from feedback.judges.limits import Limits
+from feedback.judges.whole import judge_pass
+from feedback.performance import perform
+from feedback.played import as_heard
 from feedback.practice_events import (
     CountIn,
     Event,
     Fell,
+    HeardAgain,
     Kept,
     NobodyPlays,
     Passed,
     PracticeRequest,
     SoundBack,
     SoundLost,
+    StringOff,
     TurnOver,
 )
+from feedback.practice_json import practice_json, take_json
 from feedback.practice_report import (
+    bleed_line,
     condition_line,
     event_lines,
     losses_line,
     opening,
     pass_mark,
-    practice_json,
     report_lines,
-    take_json,
 )
 from feedback.session import PassOver, SevenFell, after_count_in
 from listener.run import Condition
+from routines.excerpt import span_of
 from routines.library import load
 from tests.scores import judged
 
@@ -70,6 +79,54 @@ def test_the_opening_says_lick_devices_click_and_caution() -> None:
     assert "80 dBA" in caution
 
 
+def test_the_opening_says_what_sounds_along() -> None:
+    assert "play along" not in list(opening(REQUEST, SOUND))[3]
+    along = replace(REQUEST, backing=True, model=True, span=span_of("change", LICK), whole=LICK)
+    line = list(opening(along, SOUND))[3]
+    for part in ("bass and chop play along", "the lick itself sounds along", "round and round"):
+        assert part in line
+
+
+@pytest.mark.parametrize("bleed_db", [None, -70.0])
+def test_where_no_loudspeaker_is_heard_nothing_is_said(bleed_db: float | None) -> None:
+    assert bleed_line(replace(REQUEST, model=True), replace(SOUND, bleed_db=bleed_db)) is None
+
+
+def test_a_loudspeaker_that_is_heard_is_said() -> None:
+    heard = replace(SOUND, bleed_db=-12.3)
+    assert bleed_line(REQUEST, heard) == (
+        "The loudspeaker was heard (-12 dB against what was played); what was played was taken out of the "
+        "microphone."
+    )
+    assert "unclear; headphones" in str(bleed_line(replace(REQUEST, model=True), heard))
+
+
+def test_the_change_is_offered_where_the_fall_failed_twice_and_not_in_its_loop() -> None:
+    played = perform(LICK, tempo_half_bpm=80.0, mistakes=("left-hanging",), seed=2, start_sec=1.0)
+    grid = Grid(lick=LICK, tempo_half_bpm=80.0, start_sec=1.0, limits=Limits())
+    hung = judge_pass(grid, as_heard(played))
+    failed = tuple(PassOver(number=number, judged=hung) for number in (1, 2))
+    lines = _said(TurnOver(turn=1, passes=failed))
+    assert len(lines) == 2
+    assert f"sevenfall play {LICK.id} --from mic --loop change --tempo 64" in lines[1]
+    span = span_of("change", LICK)
+    part = replace(REQUEST, lick=span.of(LICK), whole=LICK, span=span)
+    over = PassOver(number=1, judged=judged(part.lick, ""))
+    assert len(list(event_lines(part, TurnOver(turn=1, passes=(over,))))) == 1
+    found = json.loads(practice_json(REQUEST, [failed], SOUND, ended="turns played"))
+    assert found["turns"][0]["offer"]["failed"] == 2
+    assert found["turns"][0]["offer"]["command"] in lines[1]
+
+
+def test_what_is_heard_again_and_which_string_drifts_is_said() -> None:
+    (again,) = _said(HeardAgain(turn=1, speed=1.0, lasts_sec=3.0))
+    assert "half speed" not in again
+    (slow,) = _said(HeardAgain(turn=1, speed=0.5, lasts_sec=6.0))
+    assert "at half speed" in slow
+    drifted = Drifted(string=3, note="G3", cents=-11.0, unsure_cents=2.0)
+    assert _said(StringOff(drifted=drifted)) == [f"  {drifted.text}"]
+
+
 def test_one_device_for_both_is_named_once() -> None:
     line = condition_line(replace(SOUND, sink="Mic"))
     assert line.count("Mic") == 1
@@ -77,7 +134,12 @@ def test_one_device_for_both_is_named_once() -> None:
 
 @pytest.mark.parametrize(
     ("basis", "words"),
-    [("stamps", "time stamps"), ("measured", "measured"), ("reported", "not to be trusted")],
+    [
+        ("stamps", "time stamps"),
+        ("checked", "sound check"),
+        ("measured", "measured"),
+        ("reported", "not to be trusted"),
+    ],
 )
 def test_what_the_round_trip_goes_by_is_said(basis: str, words: str) -> None:
     assert words in condition_line(replace(SOUND, basis=basis))

@@ -32,7 +32,7 @@ MORE = np.full(SIZE * 8, 1e-5, np.float32)  # what follows, so that the last of 
 
 
 class Stream:
-    """Behaves as `listener.device.Stream`; `push` is its callback."""
+    """Behaves as `listener.stream.Stream`; `push` is its callback."""
 
     def __init__(self, rate: int = RATE) -> None:
         self.rate, self.block, self.source, self.sink, self.latency_sec = rate, SIZE, "m", "o", 0.02

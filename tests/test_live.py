@@ -28,7 +28,9 @@ from feedback.judges.limits import Limits
 from feedback.judges.whole import Judged
 from feedback.player import render
 from feedback.playing import play_file
+from feedback.practice_events import PracticeRequest
 from feedback.session import TurnPlan, after_count_in
+from feedback.sounding import turn_sound
 from feedback.sources import simulated_turn
 from feedback.takes import judge_take
 from routines.library import load
@@ -162,7 +164,7 @@ def test_at_48_khz_and_kept(tmp_path: Path) -> None:
     soundfile.write(take, sound, 48000, subtype="FLOAT")
     log, kept = tmp_path / "log.txt", tmp_path / "kept"
     command = [*PLAY, "--tempo", "120", "--passes", "1", "--turns", "1", "--json", "--log", str(log)]
-    command += ["--set", "rate=48000", "--keep", str(kept), "--device", "live"]
+    command += ["--set", "rate=48000", "--keep", str(kept), "--device", "live", "--set", "bleed=in"]
     with SoundCard(rate=48000) as card, Injector(card) as injector:
         card.loopback(0.05)
         process = _start(card, command, tmp_path)
@@ -274,3 +276,59 @@ def test_a_minute_with_a_picture_to_draw(minute: Minute) -> None:
     resolutions = [one["sevenths"][-1]["resolution"] for one in found["passes"]]
     assert {"resolved", "hanging", "late"} <= set(resolutions)
     assert any(seven["swallowed"] for one in found["passes"] for seven in one["sevenths"])
+
+
+def test_a_round_trip_that_a_sound_check_finds_is_the_true_one_within_a_millisecond(tmp_path: Path) -> None:
+    with SoundCard() as card:
+        card.hum(-66.0)
+        card.loopback(0.3)
+        process = _start(card, [sys.executable, str(CHILD.with_name("sweep_child.py"))], tmp_path)
+        out, errors = process.communicate(timeout=60)
+    assert (process.returncode, errors) == (0, "")
+    found = json.loads(out)
+    assert found["how"] == "chirp"
+    # The truth: bursts of noise, played before and after the sweeps, found by what they look like.
+    before, after = found["bursts_ms"]
+    assert abs(before - after) < 1.0, "the cable itself moved"
+    assert abs(found["trip_ms"] - (before + after) / 2.0) < 1.0
+    assert found["unsure_ms"] < 1.5
+    assert found["trip_ms"] - found["stamps_ms"] > 5.0  # the loopback's way, which no stamp knows of
+
+
+def test_backing_out_of_a_loudspeaker_leaves_the_verdicts_and_lies_in_time_to_the_sample(
+    tmp_path: Path,
+) -> None:
+    tempo = 120.0
+    lick = load(LICK)
+    plan = after_count_in(lick, tempo, passes=2)
+    mistakes = ((), ("left-hanging",))
+    sound = render(simulated_turn(plan, mistakes=mistakes, seed=6), seed=6)
+    take = tmp_path / "take.wav"
+    soundfile.write(take, sound, 44100, subtype="FLOAT")
+    log = tmp_path / "log.txt"
+    command = [*PLAY, "--tempo", "120", "--passes", "2", "--turns", "1", "--json", "--log", str(log)]
+    command += ["--backing", "--set", "click_db=-14", "--set", "backing_db=-14"]
+    with SoundCard() as card, Injector(card) as injector:
+        card.loopback(1.0)
+        process = _start(card, command, tmp_path)
+        at_sec = _count_ins(log, 1, process)[0]
+        injector.lay(sound, at_sec - INPUT_SEC)
+        played = card.record(None, plan.end_sec + 1.0)[:, 0]
+        out, errors = process.communicate(timeout=60)
+    assert (process.returncode, errors) == (0, "")
+    found = json.loads(out)
+    assert found["backing"]
+    assert found["sound"]["bleed_db"] > -15.0
+    offline = list(play_file(take, plan, Limits()))
+    told = [[(n["verdict"], n["heard_midi"]) for n in one["notes"]] for one in found["passes"]]
+    assert told == [[(n.verdict, n.heard_midi) for n in over.judged.outcome.notes] for over in offline]
+    assert [len(one["extras"]) for one in found["passes"]] == [0, 0]
+    request = PracticeRequest(lick=lick, tempo_half_bpm=tempo, click_db=-14.0, backing=True, backing_db=-14.0)
+    asked, _ = turn_sound(request, plan, 44100, first=True)
+    # From the second half of the count-in on: the recording may have begun in it.
+    begin = round(plan.first_start_sec * 44100)
+    size = 1 << 20
+    likeness = np.fft.irfft(np.fft.rfft(played, size) * np.fft.rfft(asked[begin:], size).conj(), size)
+    at = int(likeness.argmax())
+    whole = played[at : at + len(asked) - begin]
+    assert float(np.abs(whole - asked[begin : begin + len(whole)]).max()) < 1e-3

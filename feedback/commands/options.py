@@ -11,6 +11,8 @@ from routines.tempo import parse_tempo
 
 if TYPE_CHECKING:
     from listener.ear import EarSettings
+    from routines.excerpt import Span
+    from routines.lick import Lick
 
 
 def add_tempo(parser: argparse.ArgumentParser, *, help_text: str) -> None:
@@ -28,6 +30,32 @@ def add_instrument(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--instrument", metavar="NAME", help="the banjo, by the name that soundcheck stored it under"
     )
+
+
+def add_loop(parser: argparse.ArgumentParser) -> None:
+    """`--loop BARS`."""
+    parser.add_argument(
+        "--loop",
+        metavar="BARS",
+        help="round and round: some bars, such as 2 or 2-3, or `change`: the half bar before the change and "
+        "the half bar after it",
+    )
+
+
+def looped(lick: Lick, bars: str | None) -> tuple[Lick, Span | None]:
+    """The part of a lick that `--loop` asks for, and which that is; all of it where that is not given.
+
+    Raises
+    ------
+    routines.errors.BadRoutine
+        If there is no such part.
+    """
+    if bars is None:
+        return lick, None
+    from routines.excerpt import span_of
+
+    span = span_of(bars, lick)
+    return span.of(lick), span
 
 
 def ear_settings(name: str | None) -> EarSettings | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import os
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
@@ -11,7 +10,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from feedback.clicking import CLICKS, click_kind
-from feedback.commands.options import add_instrument, add_json, add_tempo, ear_settings, seconds, seed
+from feedback.commands.options import (
+    add_instrument,
+    add_json,
+    add_loop,
+    add_tempo,
+    ear_settings,
+    looped,
+    seconds,
+    seed,
+)
 from feedback.errors import (
     INTERRUPTED,
     Usage,
@@ -21,6 +29,7 @@ from feedback.errors import (
     own_standard_error,
     tell,
 )
+from feedback.onethread import one_thread
 from feedback.settings import add_setting_flag
 
 if TYPE_CHECKING:
@@ -34,6 +43,7 @@ EXAMPLE = """\
 
 _EASED = 0.8
 _MOST_PASSES = 64
+_SPEEDS = {"full": 1.0, "half": 0.5}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -64,6 +74,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--seed", type=seed, metavar="N", help="of the simulated player (default 1)")
     add_instrument(parser)
+    add_loop(parser)
     live = parser.add_argument_group("with the microphone")
     live.add_argument(
         "--device",
@@ -75,6 +86,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     kinds = "; ".join(f"{name}: {kind.words}" for name, kind in CLICKS.items())
     live.add_argument("--click", metavar="KIND", help=f"{kinds} (default: halves)")
+    live.add_argument(
+        "--backing", action="store_true", help="bass and chop play along (level: --set backing_db)"
+    )
+    live.add_argument(
+        "--model",
+        action="store_true",
+        help="the lick itself sounds along (--set model_db); through a loudspeaker it cannot be judged then",
+    )
+    live.add_argument(
+        "--hear-last",
+        choices=tuple(_SPEEDS),
+        help="after each turn hear your last pass, and the lick as it is written after it",
+    )
     live.add_argument(
         "--keep",
         metavar="FOLDER",
@@ -91,26 +115,31 @@ def run(args: argparse.Namespace) -> int:
     """Follow the turn, print it."""
     from feedback import settings
     from feedback.playing import TurnRequest, turn_json, turn_lines
+    from feedback.session import REST_BARS
     from routines.library import load
 
     if not 1 <= args.passes <= _MOST_PASSES:
         raise Usage(f"--passes {args.passes}: give 1 to {_MOST_PASSES}")
     if args.source == "mic":
         return _with_microphone(args)
-    for flag in ("device", "turns", "click", "keep"):
-        if getattr(args, flag) is not None:
-            raise Usage(f"--{flag} is for --from mic")
+    for flag in ("device", "turns", "click", "keep", "hear_last", "backing", "model"):
+        if getattr(args, flag) not in (None, False):
+            raise Usage(f"--{flag.replace('_', '-')} is for --from mic")
+    if args.loop is not None and args.source != "sim":
+        raise Usage("--loop is for --from mic and --from sim")
     if args.source == "sim" and args.instrument is not None:
         raise Usage("--instrument is for recordings: the simulated player brings its own banjo")
     if args.source != "sim" and args.mistake:
         raise Usage("--mistake is for --from sim: a recording is played already")
-    lick = load(args.lick)
+    whole = load(args.lick)
+    lick, span = looped(whole, args.loop)
     request = TurnRequest(
         lick=lick,
         tempo_half_bpm=args.tempo or round(_EASED * lick.top_tempo_half_bpm),
         mistakes=(tuple(args.mistake),) * args.passes,
         seed=1 if args.seed is None else args.seed,
         limits=settings.limits(settings.load(args.set)),
+        rest_bars=REST_BARS if span is None else 0,
     )
     request, passes = _passes(args, request)
     if args.json:
@@ -123,12 +152,13 @@ def run(args: argparse.Namespace) -> int:
 
 def _with_microphone(args: argparse.Namespace) -> int:
     """Practise until the turns are over, nobody plays, or the player interrupts."""
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
-        os.environ.setdefault(name, "1")  # before numpy loads: its threads would stand in the ear's way
+    one_thread()
     from feedback import settings
     from feedback.keeping import prepare
-    from feedback.playing_live import LivePlay, asked_stream, microphone
+    from feedback.playing_live import LivePlay
     from feedback.practice import PracticeRequest
+    from feedback.session import REST_BARS
+    from feedback.soundcard import asked_stream, microphone
     from listener.errors import WrongDevice
     from routines.library import load
 
@@ -141,7 +171,8 @@ def _with_microphone(args: argparse.Namespace) -> int:
         raise Usage("--turns 0: give 1 or more")
     click = args.click or "halves"
     click_kind(click)
-    lick = load(args.lick)
+    whole = load(args.lick)
+    lick, span = looped(whole, args.loop)
     values = settings.load(args.set)
     request = PracticeRequest(
         lick=lick,
@@ -153,13 +184,22 @@ def _with_microphone(args: argparse.Namespace) -> int:
         limits=settings.limits(values),
         keep=args.keep is not None,
         rest_sec=float(values["rest_sec"]),
+        rest_bars=REST_BARS if span is None else 0,
+        backing=args.backing,
+        backing_db=float(values["backing_db"]),
+        model=args.model,
+        model_db=float(values["model_db"]),
+        rehear=None if args.hear_last is None else _SPEEDS[args.hear_last],
+        whole=whole,
+        span=span,
     )
     folder = None if args.keep is None else Path(args.keep)
     if folder is not None:
         prepare(folder)
     own_standard_error()
     asked = asked_stream(args.device, values)
-    live = microphone(asked, values, ear=ear_settings(args.instrument), keep=request.keep)
+    keep = request.keep or request.rehear is not None
+    live = microphone(asked, values, ear=ear_settings(args.instrument), keep=keep)
     say = _nothing if args.json else partial(print, flush=True)
     playing = LivePlay(request, live, say, folder)
     code = 0

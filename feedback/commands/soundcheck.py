@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import os
 from functools import partial
 from typing import TYPE_CHECKING
 
 from feedback.commands.options import add_json, seed
 from feedback.errors import INTERRUPTED, Usage, exit_code, leave_at_once, one_line, own_standard_error, tell
+from feedback.onethread import one_thread
 from feedback.settings import add_setting_flag
 
 if TYPE_CHECKING:
@@ -127,8 +127,7 @@ def _devices(args: argparse.Namespace) -> int:
 
 
 def _with_microphone(args: argparse.Namespace, neck: Neck, name: str | None) -> int:
-    for variable in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
-        os.environ.setdefault(variable, "1")  # before numpy loads
+    one_thread()
     own_standard_error()
     from feedback import settings
     from feedback.checking_live import LiveCheck

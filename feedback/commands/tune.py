@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import os
 from functools import partial
 from typing import TYPE_CHECKING
 
 from feedback.commands.options import add_json, seed
 from feedback.errors import INTERRUPTED, Usage, exit_code, leave_at_once, one_line, own_standard_error, tell
+from feedback.onethread import one_thread
 from feedback.settings import add_setting_flag
 
 if TYPE_CHECKING:
@@ -132,9 +132,8 @@ def _from_file(args: argparse.Namespace, neck: Neck) -> int:
 
 
 def _with_microphone(args: argparse.Namespace, neck: Neck) -> int:
-    """Follow the player until all is in tune, nobody plays, or he interrupts."""
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
-        os.environ.setdefault(name, "1")  # before numpy loads: its threads would stand in the way
+    """Follow the player until all is in tune, nobody plays, or it is interrupted."""
+    one_thread()
     own_standard_error()
     from feedback import settings
     from feedback.report import to_json
@@ -148,7 +147,10 @@ def _with_microphone(args: argparse.Namespace, neck: Neck) -> int:
     code = 0
     source.start()
     try:
-        for line in (heading(neck), *beforehand(neck)):
+        pluck = (
+            "Pluck one string at a time, let it ring; it ends when all five are in tune, or with Ctrl-C."
+        )
+        for line in (heading(neck), *beforehand(neck), *([] if args.twelfth else [pluck])):
             say(line)
         live = LiveTune(source, neck, twelfth=args.twelfth, say=say)
         try:

@@ -24,6 +24,7 @@ from pathlib import Path
 import numpy as np
 
 from feedback.errors import Usage
+from feedback.onethread import NAMES
 from listener.ear import RATES, Ear
 from listener.expecting import Expectation
 from listener.notes import NoteEvent, standing
@@ -31,9 +32,7 @@ from listener.rates import Resampler
 
 HELP = "what listening costs: real-time factor, time per hop, memory"
 
-ONE_THREAD = dict.fromkeys(
-    ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"), "1"
-)
+ONE_THREAD = dict.fromkeys(NAMES, "1")
 BLOCKS = (32, 64, 128, 441, 512, 1000, 4096)
 PASSAGES = {"dense, 11/s": 11.0, "ordinary, 6/s": 6.0}
 

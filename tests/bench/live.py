@@ -30,12 +30,12 @@ from feedback import settings
 from feedback.clicking import strokes
 from feedback.errors import CannotDo, Usage, own_standard_error
 from feedback.player import render
-from feedback.playing_live import asked_stream, microphone
 from feedback.practice import Practice
 from feedback.practice_events import CountIn, Fell, Kept, Passed, PracticeRequest, SoundLost
 from feedback.practice_report import event_lines
 from feedback.session import TurnPlan, after_count_in
 from feedback.sound.click import sound as stroke_sound
+from feedback.soundcard import asked_stream, microphone
 from feedback.sources import simulated_turn
 from listener.live import Live
 from listener.run import Heard
@@ -141,7 +141,7 @@ class _Watched:
 def _listen(args: argparse.Namespace) -> int:
     """Practise for so long; the last line that is printed is what was found."""
     own_standard_error()
-    values = settings.load([f"latency={args.latency}"])
+    values = settings.load([f"latency={args.latency}", "bleed=in"])
     live = microphone(asked_stream(args.device, values), values, keep=True)
     watched = _Watched(live, args.work / 1e3, float(values["block"]) / 44100)
     request = PracticeRequest(lick=load(LICK), tempo_half_bpm=TEMPO, keep=True)

@@ -12,7 +12,6 @@ from functools import lru_cache
 from types import MappingProxyType
 
 import numpy as np
-from scipy.signal import butter, fftconvolve, lfilter, sosfilt
 
 from feedback.player import render
 from feedback.sound.room import Room
@@ -64,6 +63,8 @@ class Return:
 
     def taken(self, sent: np.ndarray, rate: int, delay_sec: float, rng: np.random.Generator) -> np.ndarray:
         """What is recorded of a sweep: float32, from where it began to be played."""
+        from scipy.signal import fftconvolve
+
         count = round(LASTS_SEC * rate)
         hiss = 10.0 ** (_FLOOR_DB / 20.0) * rng.standard_normal(count)
         noise = 10.0 ** (self.noise_db / 20.0) * (_even(NOISES[self.noise](count, rate, rng)) + hiss)
@@ -95,6 +96,8 @@ class Return:
 
 
 def _coloured(sound: np.ndarray, rate: int, speaker: str, rng: np.random.Generator) -> np.ndarray:
+    from scipy.signal import butter, lfilter, sosfilt
+
     band = SPEAKERS[speaker]
     if band is None:
         return sound
@@ -132,6 +135,8 @@ def _pink(count: int, rate: int, rng: np.random.Generator) -> np.ndarray:
 
 
 def _fan(count: int, rate: int, rng: np.random.Generator) -> np.ndarray:
+    from scipy.signal import lfilter
+
     return np.asarray(lfilter([1.0], [1.0, -0.97], rng.standard_normal(count)))
 
 
@@ -169,11 +174,15 @@ def _talk(count: int, rate: int, rng: np.random.Generator) -> np.ndarray:
 
 
 def _hissed(size: int, rate: int, rng: np.random.Generator) -> np.ndarray:
+    from scipy.signal import butter, sosfilt
+
     band = butter(2, [2500.0, 8000.0], "band", fs=rate, output="sos")
     return np.asarray(sosfilt(band, rng.standard_normal(size)))
 
 
 def _voiced(size: int, rate: int, rng: np.random.Generator) -> np.ndarray:
+    from scipy.signal import lfilter
+
     sec = np.arange(size) / rate
     wanders = 3e-4 * np.cumsum(rng.standard_normal(size)) + rng.uniform(-1.0, 1.0) * sec
     turns = np.cumsum(rng.uniform(90.0, 250.0) * np.exp(wanders)) / rate

@@ -12,7 +12,6 @@ Conventions: as `listener.stiff`, f0 is where the first partial lies.
 from __future__ import annotations
 
 import numpy as np
-from scipy.optimize import least_squares
 
 FROM_SEC, TO_SEC = 0.3, 1.0
 _SMOOTH_SEC = 0.06
@@ -96,6 +95,8 @@ def _laid(found: list[tuple[int, float, float]]) -> tuple[float, float]:
         hz, bend = guess * np.exp(values[0]), 1e-4 * values[1]
         off = hz * numbers * np.sqrt((1.0 + bend * numbers**2) / (1.0 + bend)) - at
         return np.append(off, 0.02 * (values[1] - 1.0))  # a single partial says nothing of B
+
+    from scipy.optimize import least_squares  # a second to load
 
     solved = least_squares(rest, [0.0, 1.0], bounds=([-0.1, 0.0], [0.1, 20.0]), loss="soft_l1",
                            f_scale=_SCALE_HZ, x_scale=[1e-3, 1.0])  # fmt: skip

@@ -1,0 +1,133 @@
+"""What practising with the microphone tells programs: all turns as one object, and what stands beside a take.
+
+The same facts as in `feedback.practice_report`; passes of one turn are told by `turn`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from feedback.advice import sentence
+from feedback.offers import Offer
+from feedback.practice_events import Kept, PracticeRequest
+from feedback.practice_report import turn_offer, turn_sentence
+from feedback.report import outcome_json, to_json
+from feedback.session import PassOver
+
+if TYPE_CHECKING:
+    from listener.run import Condition
+
+
+def practice_json(
+    request: PracticeRequest,
+    turns: Sequence[Sequence[PassOver]],
+    condition: Condition | None,
+    *,
+    ended: str,
+    takes: Sequence[str] = (),
+    faults: Sequence[str] = (),
+) -> str:
+    """All turns as one JSON object.
+
+    Parameters
+    ----------
+    request : PracticeRequest
+    turns : sequence of sequences of PassOver
+    condition : Condition or None
+        How the sound was at the end.
+    ended : str
+        Why: "turns played", "nobody plays", "interrupted", "sound lost".
+    takes : sequence of str
+        Files that were kept.
+    faults : sequence of str
+        Lines about the sound, as they were told.
+    """
+    found: dict[str, Any] = {
+        "lick": request.lick.id,
+        "key": request.lick.key,
+        "tempo_half_bpm": request.tempo_half_bpm,
+        "click": request.click,
+        "backing": request.backing,
+        "model": request.model,
+        "part": None if request.span is None else request.lick.title,
+        "passes": [
+            {"turn": turn, **_pass_json(request, over)}
+            for turn, passes in enumerate(turns, start=1)
+            for over in passes
+        ],
+        "turns": [
+            {
+                "turn": turn,
+                "sentence": turn_sentence(request, passes),
+                "offer": _offer_json(turn_offer(request, passes)),
+            }
+            for turn, passes in enumerate(turns, start=1)
+            if passes
+        ],
+        "sentence": turn_sentence(request, next((passes for passes in reversed(turns) if passes), ())),
+        "ended": ended,
+        "sound": None if condition is None else _condition_json(condition),
+        "faults": list(faults),
+        "takes": list(takes),
+    }
+    return to_json(found)
+
+
+def take_json(request: PracticeRequest, kept: Kept, file: str) -> str:
+    """What stands beside a kept take."""
+    return to_json(
+        {
+            "file": file,
+            "sample_rate": kept.rate,
+            "duration_sec": len(kept.sound) / kept.rate,
+            "lick": request.lick.id,
+            "key": request.lick.key,
+            "tempo_half_bpm": request.tempo_half_bpm,
+            "click": request.click,
+            "turn": kept.turn,
+            "part": kept.part,
+            "passes": [_pass_json(request, over) for over in kept.passes],
+            "sentence": turn_sentence(request, kept.passes),
+        }
+    )
+
+
+def _pass_json(request: PracticeRequest, over: PassOver) -> dict[str, Any]:
+    said = sentence(request.lick, [over.judged], request.limits)
+    return {
+        "pass": over.number,
+        "part": over.part,
+        "complete": over.complete,
+        "heard": over.heard,
+        "moved_ms": over.moved_ms,
+        **outcome_json(over.judged.outcome, said),
+    }
+
+
+def _offer_json(offered: Offer | None) -> dict[str, Any] | None:
+    if offered is None:
+        return None
+    return {
+        "change": offered.change,
+        "failed": offered.failed,
+        "tempo_half_bpm": offered.tempo_half_bpm,
+        "command": offered.command,
+    }
+
+
+def _condition_json(condition: Condition) -> dict[str, Any]:
+    return {
+        "microphone": condition.source,
+        "output": condition.sink,
+        "sample_rate": condition.rate,
+        "block": condition.block,
+        "round_trip_ms": 1e3 * condition.round_trip_sec,
+        "unsure_ms": 1e3 * condition.unsure_sec,
+        "basis": condition.basis,
+        "drift_ppm": condition.drift_ppm,
+        "bleed_db": condition.bleed_db,
+        "overflows": condition.overflows,
+        "underflows": condition.underflows,
+        "dropped": condition.dropped,
+    }

@@ -1,0 +1,73 @@
+"""All that is played in one part of a turn, as one sound: the click, the backing, the lick itself.
+
+Each has a level of its own. Together they may not pass the ceiling of any of them: where they would, the
+whole is turned down, so that nothing is bent.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from feedback.backing import render_backing
+from feedback.clicking import strokes
+from feedback.sound.click import CEILING_DB, render
+
+if TYPE_CHECKING:
+    from feedback.practice_events import PracticeRequest
+    from feedback.session import TurnPlan
+
+OwnNotes = tuple[tuple[float, int], ...]
+"""Notes of the model: when each begins, in seconds of the plan, and its MIDI number."""
+
+
+def turn_sound(
+    request: PracticeRequest, plan: TurnPlan, rate: int, *, first: bool
+) -> tuple[np.ndarray, OwnNotes]:
+    """What is played along with a plan.
+
+    Parameters
+    ----------
+    request : PracticeRequest
+    plan : TurnPlan
+    rate : int
+        Samples a second.
+    first : bool
+        Whether it is the first turn, whose count-in begins softly.
+
+    Returns
+    -------
+    ndarray of float32, shape (n,)
+        From 0 seconds of the plan.
+    tuple of (float, int)
+        The notes of the model; none where it does not sound.
+    """
+    quiet_sec = plan.first_start_sec if first else 0.0
+    sounds = [render(strokes(plan, request.click), rate=rate, level_db=request.click_db, quiet_sec=quiet_sec)]
+    own: OwnNotes = ()
+    if request.backing:
+        sounds.append(render_backing(plan, rate=rate, level_db=request.backing_db))
+    if request.model:
+        from feedback.modelling import plan_model
+
+        sound, own = plan_model(plan, rate=rate, level_db=request.model_db)
+        sounds.append(sound)
+    return mixed(sounds), own
+
+
+def mixed(sounds: list[np.ndarray]) -> np.ndarray:
+    """Sounds that begin together as one, turned down as a whole where it would pass `CEILING_DB`.
+
+    Returns
+    -------
+    ndarray of float32, shape (n,)
+        As long as the longest. One sound alone stays as it is.
+    """
+    if len(sounds) == 1:
+        return sounds[0]
+    total = np.zeros(max(len(sound) for sound in sounds), np.float32)
+    for sound in sounds:
+        total[: len(sound)] += sound
+    peak, ceiling = float(np.abs(total).max(initial=0.0)), 10.0 ** (CEILING_DB / 20.0)
+    return total * np.float32(ceiling / peak) if peak > ceiling else total
