@@ -1,0 +1,95 @@
+"""One stream with all that listens to it: what is played is taken out of what is heard, where it is heard."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from feedback.clicking import Stroke
+from feedback.sound.click import render
+from listener.playout import Playout
+from listener.ring import Block
+from listener.run import MeasuredTrip, Run
+
+RATE, SIZE = 44100, 256
+TRIP = 2000  # frames
+SEC = 10.0
+CLICK = render(
+    [Stroke(sec=0.5 * k, sort="beat") for k in range(24)], rate=RATE, level_db=-12.0, quiet_sec=0.0
+)
+
+
+def _listened(gain: float, *, late: int = 300, drop: tuple[int, int] = (0, 0), **how: bool) -> Run:
+    """A run on a stream whose click comes back, later than the round trip that its stamps tell."""
+    stream = SimpleNamespace(rate=RATE, latency_sec=0.05, playout=Playout(), zero_frames=0, position=0)
+    stream.playout.add(CLICK, 4000)
+    run = Run(stream, None, None, **how)  # type: ignore[arg-type]
+    played = np.zeros(round(SEC * RATE) // SIZE * SIZE, np.float32)
+    stream.playout.mix(0, played)
+    rng = np.random.default_rng(3)
+    taken = 1e-4 * rng.standard_normal(len(played))
+    taken[TRIP + late :] += gain * played[: -TRIP - late]
+    for position in range(0, len(played), SIZE):
+        if drop[0] <= position < drop[1]:
+            continue
+        sec = 100.0 + position / RATE
+        block = Block(
+            position=position,
+            samples=taken[position : position + SIZE].astype(np.float32),
+            adc_sec=sec,
+            dac_sec=sec + TRIP / RATE,
+            came_sec=sec,
+            flags=0,
+            given=played[position : position + SIZE],
+        )
+        stream.position = position + SIZE
+        run.listen(block, keep=True)
+        if position == 0:
+            run.tape.begin(0)
+    return run
+
+
+def _power(run: Run, from_sec: float) -> float:
+    return float(np.var(run.tape.take()[round(from_sec * RATE) :]))
+
+
+def test_what_comes_back_is_taken_out_of_what_the_ear_is_given() -> None:
+    before = _power(_listened(0.5, bleed_out=False), 6.0)
+    run = _listened(0.5)
+    assert run.known.bleed_db == pytest.approx(-6.0, abs=3.0)
+    assert _power(run, 6.0) < 0.05 * before
+
+
+def test_after_blocks_that_were_lost_it_is_taken_out_where_it_is() -> None:
+    before = _power(_listened(0.5, bleed_out=False), 8.0)
+    assert (
+        _power(_listened(0.5, drop=(5 * RATE // SIZE * SIZE, (5 * RATE + 9000) // SIZE * SIZE)), 8.0)
+        < 0.1 * before
+    )
+
+
+def test_with_headphones_the_microphone_stays_as_it_is() -> None:
+    left, plain = _listened(0.0), _listened(0.0, bleed_out=False)
+    begin = round(6.0 * RATE)
+    assert np.array_equal(left.tape.take()[begin:], plain.tape.take()[begin:])
+    assert left.known.bleed_db is not None
+
+
+def test_a_measured_trip_is_what_the_clock_goes_by() -> None:
+    stream = SimpleNamespace(rate=RATE, latency_sec=0.05, playout=Playout(), zero_frames=0, position=0)
+    run = Run(stream, None, MeasuredTrip(trip_sec=0.08, extra_sec=0.01, unsure_sec=0.0004))  # type: ignore[arg-type]
+    for position in range(0, RATE, SIZE):
+        sec = 100.0 + position / RATE
+        block = Block(
+            position=position,
+            samples=np.full(SIZE, 0.1, np.float32),
+            adc_sec=sec,
+            dac_sec=sec + TRIP / RATE,
+            came_sec=sec,
+            flags=0,
+        )
+        run.listen(block, keep=False)
+    assert run.known.round_trip_sec == pytest.approx(TRIP / RATE + 0.01, abs=2e-4)
+    assert run.known.basis == "checked"
