@@ -25,6 +25,7 @@ from feedback.checking_events import (
     LevelFound,
     Meter,
     NoiseFound,
+    NothingTold,
     PlayAlong,
     PlayAway,
     Still,
@@ -58,6 +59,9 @@ FAINT_SEC = 0.001
 
 STILL_SEC = 3.0
 """So long the player keeps still."""
+
+READY_SEC = 3.0
+"""So long the player has to get ready to play."""
 
 PLAY_SEC = 8.0
 """So long the player plays as loud as it gets."""
@@ -146,13 +150,17 @@ class Checking:
         for _ in self._until(self._end + round(STILL_SEC * self._rate)):
             pass
         quiet = self.recorded[round(0.5 * self._rate) :]  # what a stream begins with is not the room
-        if not quiet.any():
-            raise DeviceTrouble(
-                f"{self._source.stream.source}: nothing but zeros comes from it; is it muted, or may this "
-                "program not use the microphone? Or choose another one: --device"
-            )
+        self._heard_anything()
         self.noise_db = conditions(quiet, self._rate).noise_db
         yield NoiseFound(noise_db=self.noise_db)
+
+    def _heard_anything(self) -> None:
+        """Tell of a microphone that has given nothing but zeros: that is no quiet room."""
+        if self._parts and not self.recorded.any():
+            raise DeviceTrouble(
+                f"{self._source.stream.source}: nothing but zeros comes from it; is it muted, does it shut "
+                "off quiet sounds, or may this program not use the microphone? Choose another one: --device"
+            )
 
     def _round_trip(self) -> Iterator[CheckEvent]:
         self._clock.hold()
@@ -163,8 +171,10 @@ class Checking:
             if trip is not None and trip.unsure_sec <= FAINT_SEC:
                 break
         if trip is None and self._along:
-            yield PlayAlong(clicks=len(PATTERN_SEC), sec=PATTERN_SEC[-1])
+            yield PlayAlong(clicks=len(PATTERN_SEC), sec=PATTERN_SEC[-1], begins_sec=READY_SEC)
             trip = self._played()
+            if trip is None:
+                yield NothingTold()
         self.trip = trip if trip is not None else by_stamps(self._clock, self._end)
         yield TripFound(trip=self.trip)
 
@@ -194,7 +204,7 @@ class Checking:
 
     def _played(self) -> Trip | None:
         """By what is played along with a click; None where that tells nothing."""
-        at = self._end + round(_LEAD_SEC * self._rate)
+        at = self._end + round(READY_SEC * self._rate)
         self._forget()
         stroke = 10.0 ** (self._click_db / 20.0) * stroke_sound("beat", self._rate)
         clicks = [at / self._rate + sec for sec in PATTERN_SEC]
@@ -208,6 +218,9 @@ class Checking:
         return None if played is None else by_playing(played, self._clock, self._end)
 
     def _level(self) -> Iterator[CheckEvent]:
+        self._forget()
+        for _ in self._until(self._end + round(READY_SEC * self._rate)):
+            pass
         self._forget()
         yield from self._until(self._end + round(PLAY_SEC * self._rate))
         state = conditions(self.recorded, self._rate)
@@ -234,6 +247,7 @@ class Checking:
         while self._end < position:
             for item in self._source.take(_LOOK_SEC):
                 if isinstance(item, Lost):
+                    self._heard_anything()
                     raise DeviceTrouble(f"the sound went away during the check: {item.line}")
                 if isinstance(item, Block):
                     self._take(item)

@@ -32,10 +32,26 @@ class Sweeping:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlayAlong:
-    """The player is to strike one string with each of so many clicks, which last so long."""
+    """The player is to strike one string with each of so many clicks.
+
+    Attributes
+    ----------
+    clicks : int
+        In pairs, a beat of rest after each.
+    sec : float
+        From the first to the last.
+    begins_sec : float
+        Until the first.
+    """
 
     clicks: int
     sec: float
+    begins_sec: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NothingTold:
+    """What was played along told nothing of the round trip: too few strokes, or not with the clicks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,4 +106,15 @@ class Ended:
     """The check is over."""
 
 
-CheckEvent = Still | NoiseFound | Sweeping | PlayAlong | TripFound | PlayAway | Meter | LevelFound | Ended
+CheckEvent = (
+    Still
+    | NoiseFound
+    | Sweeping
+    | PlayAlong
+    | NothingTold
+    | TripFound
+    | PlayAway
+    | Meter
+    | LevelFound
+    | Ended
+)

@@ -12,8 +12,8 @@ import numpy as np
 
 from feedback import instruments, pairs
 from feedback.checked import as_json, told
-from feedback.checking import Checking, Source
-from feedback.checking_events import LevelFound, Meter
+from feedback.checking import CLICK_DB, Checking, Source
+from feedback.checking_events import CheckEvent, LevelFound, Meter, NoiseFound, TripFound
 from feedback.checking_report import check_json, check_lines
 from feedback.soundcheck import LONGEST_SEC, Checked, asked_notes, check_sound, to_play
 from routines.neck import Neck
@@ -47,6 +47,8 @@ class LiveCheck:
         The name under which what is learnt of the banjo is kept.
     say : callable
         Prints a line.
+    click_db : float
+        Level of the click that is played along with.
     """
 
     source: Source
@@ -54,8 +56,9 @@ class LiveCheck:
     neck: Neck
     instrument: str | None
     say: Callable[[str], None]
+    click_db: float = CLICK_DB
     found: dict[str, Any] = field(default_factory=dict)
-    """The same for programs, once it is over."""
+    """The same for programs, as far as it has come."""
 
     def run(self) -> None:
         """Check, tell, store.
@@ -65,30 +68,37 @@ class LiveCheck:
         OSError
             If the sound goes away, or what was found cannot be stored.
         """
-        checking = Checking(self.source)
-        level: LevelFound | None = None
+        checking = Checking(self.source, click_db=self.click_db)
         with closing(checking.events()) as events:
             for event in events:
                 for line in check_lines(event):
                     self.say(line)
-                if isinstance(event, LevelFound):
-                    level = event
-        stream, trip = self.source.stream, checking.trip
-        self.found = check_json((stream.source, stream.sink), stream.rate, trip, checking.noise_db, level) | {
-            "stored": None
-        }
-        if trip is not None:
-            pair, what = self._pair(trip, checking.noise_db), "the round trip"
-            earlier = pairs.find(*pair.key)
-            if not trip.measured:
-                what = "no round trip"
-                if earlier is not None and earlier.trip_sec is not None:
-                    pair, what = earlier, f"as it was: the round trip that was measured on {earlier.checked}"
-            stored = pairs.save(pair)
-            self.found["stored"] = str(stored)
-            self.say(f"  stored      {what}, for these two devices, which are used from now on: {stored}")
+                if isinstance(event, NoiseFound | TripFound | LevelFound):
+                    self._note(checking, event)
+                if isinstance(event, TripFound):  # at once: who has seen it may leave
+                    self._store(event.trip, checking.noise_db)
         if self.instrument is not None:
             self._acquaint(checking, self.instrument)
+
+    def _note(self, checking: Checking, event: CheckEvent) -> None:
+        """What is known by now, for programs."""
+        stream = self.source.stream
+        level = event if isinstance(event, LevelFound) else None
+        names = stream.source, stream.sink
+        self.found |= check_json(names, stream.rate, checking.trip, checking.noise_db, level)
+        self.found.setdefault("stored", None)
+
+    def _store(self, trip: Trip, noise_db: float | None) -> None:
+        """Keep what was found for this pair of devices; what was measured before is not lost for nothing."""
+        pair, what = self._pair(trip, noise_db), "the round trip"
+        earlier = pairs.find(*pair.key)
+        if not trip.measured:
+            what = "no round trip"
+            if earlier is not None and earlier.trip_sec is not None:
+                pair, what = earlier, f"as it was: the round trip that was measured on {earlier.checked}"
+        stored = pairs.save(pair)
+        self.found["stored"] = str(stored)
+        self.say(f"  stored      {what}, for these two devices, which are used from now on: {stored}")
 
     def _pair(self, trip: Trip, noise_db: float | None) -> pairs.PairCheck:
         stream = self.source.stream

@@ -10,6 +10,7 @@ from feedback.checking_events import (
     LevelFound,
     Meter,
     NoiseFound,
+    NothingTold,
     PlayAlong,
     PlayAway,
     Still,
@@ -39,16 +40,21 @@ def check_lines(event: CheckEvent) -> Iterator[str]:
             yield f"  noise       {noise_db:.0f} dB of full scale{loud if noise_db > _LOUD_NOISE_DB else ''}"
         case Sweeping(level_db=level_db):
             yield f"Quiet sweeps, peaks at {level_db:.0f} dB of full scale: still no playing, please ..."
-        case PlayAlong(clicks=clicks, sec=sec):
+        case PlayAlong(clicks=clicks, begins_sec=begins_sec):
             yield (
                 "  no sweep came back, as with headphones. Hold an earpiece against the microphone and check "
                 "once more; or, which tells less,"
             )
-            yield f"strike one open string with each click, {clicks} of them in {sec:.0f} seconds ..."
+            yield (
+                f"strike one open string with each click: one, two, rest, one, two, rest, {clicks} in all; "
+                f"they begin in {begins_sec:.0f} seconds ..."
+            )
+        case NothingTold():
+            yield "  your strokes told nothing: too few of them, or not with the clicks"
         case TripFound(trip=trip):
             yield from _trip_lines(trip)
         case PlayAway(sec=sec):
-            yield f"Now play as you are going to, up to your loudest, for {sec:.0f} seconds ..."
+            yield f"Get ready, then play as you are going to, up to your loudest, for {sec:.0f} seconds ..."
         case Meter(peak_db=peak_db, full=full):
             share = min(1.0, max(0.0, 1.0 - peak_db / _BAR_FLOOR_DB))
             bar = "=" * round(_BAR_STEPS * share)

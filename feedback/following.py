@@ -154,10 +154,12 @@ class TurnFollower:
         self._earlier.extend(judged.played)
         begin = grid.start_sec - self._plan.lick.pickup_quarters * grid.quarter_sec - grid.eighth_sec
         end = self._end_sec(grid)
+        own = ownsound.heard(self._own, self._bleed_db)
         heard = any(
             report.kind in ("heard", "settled")
             and report.note.confidence >= grid.limits.blamed
             and begin <= report.note.onset_sec < end
+            and not ownsound.coincides(own, report.note.midi, report.note.onset_sec, report.note.onset_sec)
             for report in self._reports.values()
         )
         # What was reported before this pass, or the two eighths before the next, concerns nobody any more.

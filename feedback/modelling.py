@@ -29,7 +29,7 @@ from feedback.sound.room import Room
 from routines.errors import BadRoutine
 from routines.lick import Lick, quarter_sec
 
-LEVEL_DB = -18.0
+LEVEL_DB = -24.0
 """Peak of the model where nothing else is asked for, in dB of full scale."""
 
 CLICK_DB = -24.0

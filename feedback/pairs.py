@@ -12,14 +12,15 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass, fields
-from datetime import datetime
+from collections.abc import Mapping
+from dataclasses import asdict
 from functools import lru_cache
 from pathlib import Path
+from tempfile import TemporaryFile
 from typing import Any
 
 from feedback.errors import CannotDo, tell
+from feedback.pair_check import FIELDS, Key, PairCheck
 from feedback.settings import home
 from feedback.writing import beside
 
@@ -28,73 +29,6 @@ VERSION = 1
 
 MOST = 32
 """Pairs that are kept."""
-
-HOWS = ("chirp", "played", "stamps", "reported")
-"""How a round trip was found: by a sweep, by playing along, or not: by the system's stamps, or its word."""
-
-Key = tuple[str, str, int, int, str | float]
-"""Source, sink, rate, block, latency as it was asked for."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PairCheck:
-    """What a sound check found.
-
-    Attributes
-    ----------
-    source, sink : str
-        Names of microphone and output.
-    rate : int
-        Samples a second, 1 to 768000.
-    block : int
-        Frames, 1 to 65536.
-    latency : str or float
-        As asked for: "low", "high", or seconds.
-    extra_sec : float or None
-        The measured round trip less that of the system's time stamps then, -3 to 3; None where stamps made
-        no sense.
-    trip_sec : float or None
-        The whole round trip that was measured, 0 to 3; None where none was.
-    unsure_sec : float
-        How far that may be off, 0 to 1.
-    how : str
-        One of `HOWS`.
-    checked : str
-        When: ISO date, or date and time.
-    noise_db : float or None
-        Of the room, in decibels of full scale, -200 to 30; None where that is not known.
-    bleed_db : float or None
-        How loud the loudspeaker comes back, -200 to 100; None where it does not.
-
-    Raises
-    ------
-    ValueError
-        If one is out of range.
-    """
-
-    source: str
-    sink: str
-    rate: int
-    block: int
-    latency: str | float
-    extra_sec: float | None
-    trip_sec: float | None
-    unsure_sec: float
-    how: str
-    checked: str
-    noise_db: float | None
-    bleed_db: float | None
-
-    def __post_init__(self) -> None:
-        for name, (fits, accepted) in _FIELDS.items():
-            value = getattr(self, name)
-            if not fits(value):
-                raise ValueError(f"{name} is {value!r}; accepted: {accepted}")
-
-    @property
-    def key(self) -> Key:
-        """What it was found for."""
-        return (self.source, self.sink, self.rate, self.block, self.latency)
 
 
 def path(environ: Mapping[str, str] | None = None) -> Path:
@@ -140,6 +74,32 @@ def find(
     return load(environ).get((source, sink, rate, block, latency))
 
 
+def opened_otherwise(source: str, sink: str, environ: Mapping[str, str] | None = None) -> PairCheck | None:
+    """The latest check of two devices, however opened, that tells what stamps do not; None without."""
+    alike = [one for one in load(environ).values() if (one.source, one.sink) == (source, sink)]
+    return next((one for one in reversed(alike) if one.extra_sec is not None), None)
+
+
+def prepare(environ: Mapping[str, str] | None = None) -> None:
+    """See that a check can be kept, before it is made.
+
+    Raises
+    ------
+    OSError
+        If not: the folder cannot be written to, or a later version of the program wrote the file.
+    """
+    file = path(environ)
+    try:
+        _read(file)
+    except _Later as error:
+        raise CannotDo(str(error)) from error
+    except ValueError:
+        pass  # `save` puts it aside
+    file.parent.mkdir(parents=True, exist_ok=True)
+    with TemporaryFile(dir=file.parent):
+        pass
+
+
 def last_pair(environ: Mapping[str, str] | None = None) -> tuple[str, str] | None:
     """Source and sink of the check that was kept last; None where none was."""
     kept = list(load(environ).values())
@@ -171,7 +131,9 @@ def save(check: PairCheck, environ: Mapping[str, str] | None = None) -> Path:
     except _Later as error:
         raise CannotDo(str(error)) from error
     except ValueError:
-        os.replace(file, _free(file))
+        aside = _free(file)
+        os.replace(file, aside)
+        tell(f"{file}: was damaged; it is {aside} now, and a new one is begun")
         kept = {}
     others = [row for row in kept.get("pairs", []) if not _is_of(row, check.key)]
     kept |= {"version": VERSION, "pairs": [*others, asdict(check)][-MOST:]}
@@ -228,10 +190,10 @@ def _tell_once(line: str) -> None:
 def _check(row: object) -> PairCheck:
     if not isinstance(row, dict):
         raise ValueError("no object")
-    missing = [name for name in _FIELDS if name not in row]
+    missing = [name for name in FIELDS if name not in row]
     if missing:
         raise ValueError(f"no {missing[0]}")
-    return PairCheck(**{name: row[name] for name in _FIELDS})
+    return PairCheck(**{name: row[name] for name in FIELDS})
 
 
 def _is_of(row: object, key: Key) -> bool:
@@ -247,49 +209,3 @@ def _free(file: Path) -> Path:
     while found.exists():
         found, number = file.with_name(f"{file.stem}.damaged{number}{file.suffix}"), number + 1
     return found
-
-
-def _is_name(value: object) -> bool:
-    return isinstance(value, str) and 0 < len(value) <= 1000
-
-
-def _number(least: float, most: float, *, none: bool = False) -> tuple[Callable[[object], bool], str]:
-    def fits(value: object) -> bool:
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            return none and value is None
-        return least <= value <= most  # false for what is no number
-
-    return fits, f"{least:g} to {most:g}" + (", or none" if none else "")
-
-
-def _whole(most: int) -> tuple[Callable[[object], bool], str]:
-    return lambda value: type(value) is int and 1 <= value <= most, f"whole, 1 to {most}"
-
-
-def _is_date(value: object) -> bool:
-    try:
-        datetime.fromisoformat(str(value))
-    except ValueError:
-        return False
-    return isinstance(value, str)
-
-
-def _is_latency(value: object) -> bool:
-    return value in ("low", "high") if isinstance(value, str) else _number(0.0, 10.0)[0](value)
-
-
-_FIELDS: dict[str, tuple[Callable[[object], bool], str]] = {
-    "source": (_is_name, "a name"),
-    "sink": (_is_name, "a name"),
-    "rate": _whole(768_000),
-    "block": _whole(65_536),
-    "latency": (_is_latency, "low, high, or 0 to 10 seconds"),
-    "extra_sec": _number(-3.0, 3.0, none=True),
-    "trip_sec": _number(0.0, 3.0, none=True),
-    "unsure_sec": _number(0.0, 1.0),
-    "how": (lambda value: value in HOWS, " or ".join(HOWS)),
-    "checked": (_is_date, "an ISO date"),
-    "noise_db": _number(-200.0, 30.0, none=True),
-    "bleed_db": _number(-200.0, 100.0, none=True),
-}
-assert set(_FIELDS) == {row.name for row in fields(PairCheck)}

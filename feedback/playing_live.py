@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import logging
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
+from feedback.drifting import Drifted
 from feedback.errors import one_line, tell
 from feedback.keeping import store
 from feedback.practice import Practice
 from feedback.practice_events import (
     CountIn,
+    Event,
     Kept,
     NobodyPlays,
     Opened,
@@ -22,6 +24,7 @@ from feedback.practice_events import (
     PracticeRequest,
     SoundBack,
     SoundLost,
+    StringOff,
     TurnOver,
 )
 from feedback.practice_json import practice_json
@@ -63,6 +66,9 @@ class LivePlay:
         self._begun = datetime.now()
         self._faults: list[str] = []
         self._takes: list[str] = []
+        self._drifted: list[Drifted] = []
+        self._offered: set[str] = set()
+        self._opened = False
         self._fell = ""
         self._told = 0
         self.ended = "sound lost"
@@ -81,6 +87,7 @@ class LivePlay:
         """
         sys.setswitchinterval(SWITCH_SEC)
         self._live.start()
+        self._opened = True
         try:
             self._play()
             self.ended = self.ended if self.ended == "nobody plays" else "turns played"
@@ -102,10 +109,11 @@ class LivePlay:
         return practice_json(
             self._as_sure(),
             self._practice.turns,
-            self._live.condition,
+            self._live.condition if self._opened else None,
             ended=self.ended,
             takes=self._takes,
             faults=self._faults,
+            drifted=self._drifted,
         )
 
     def _play(self) -> None:
@@ -125,12 +133,26 @@ class LivePlay:
                     continue
                 elif isinstance(event, TurnOver):
                     self._told = event.turn
+                elif isinstance(event, StringOff):
+                    self._drifted.append(event.drifted)
                 elif isinstance(event, NobodyPlays):
                     self.ended = "nobody plays"
-                for line in event_lines(self._as_sure(), event):
+                for line in self._lines(event):
                     if not (isinstance(event, Passed) and line == self._fell):  # said already
                         self._say(line)
                     self._fell = line
+
+    def _lines(self, event: Event) -> Iterator[str]:
+        """What is said of an event; what was offered once is not offered again."""
+        lines = event_lines(self._as_sure(), event)
+        if not isinstance(event, TurnOver):
+            yield from lines
+            return
+        yield next(lines)
+        for offered in lines:
+            if offered not in self._offered:
+                self._offered.add(offered)
+                yield offered
 
     def _fault(self, event: SoundLost | SoundBack) -> None:
         for line in event_lines(self._request, event):

@@ -78,6 +78,7 @@ class Listening(Protocol):
     def freshen(self) -> None: ...
     def hush(self) -> None: ...
     def expect(self, expectations: Sequence[Expectation]) -> None: ...
+    def relearn(self) -> None: ...
     def settle(self) -> None: ...
     def take(self, wait_sec: float) -> list[Heard | Lost | Back]: ...
 
@@ -166,6 +167,7 @@ class Practice:
             own=own,
         )
         expected = [one for grid in plan.grids(asked.limits) for one in expectations(grid)]
+        live.relearn()
         live.settle()
         origin_sec = live.now_sec + LEAD_SEC
         live.expect([replace(one, onset_sec=one.onset_sec + origin_sec) for one in expected])
@@ -253,7 +255,7 @@ class Practice:
         speed, last, live = self._request.rehear, self.last, self._live
         if speed is None or last.rate != live.rate or self._quiet or self._sound.lost or not live.ready:
             return
-        sound = last.against_model(speed)
+        sound = last.against_model(speed, self._request.model_db)
         lasts_sec = LEAD_SEC + len(sound) / live.rate
         live.play(sound, live.now_sec + LEAD_SEC)
         yield HeardAgain(turn=len(self.turns), speed=speed, lasts_sec=lasts_sec)

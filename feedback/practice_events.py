@@ -22,8 +22,8 @@ LEVEL_DB = -24.0
 BACKING_DB = -26.0
 """The same of the backing: peak of the bass."""
 
-MODEL_DB = -26.0
-"""The same of the model that sounds along."""
+MODEL_DB = -24.0
+"""The same of the model, and of a pass that is heard again."""
 
 REST_SEC = 4.0
 """Rest between two turns, to read one sentence and breathe."""

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from feedback.advice import sentence
+from feedback.drifting import Drifted
 from feedback.offers import Offer
 from feedback.practice_events import Kept, PracticeRequest
 from feedback.practice_report import turn_offer, turn_sentence
@@ -27,6 +28,7 @@ def practice_json(
     ended: str,
     takes: Sequence[str] = (),
     faults: Sequence[str] = (),
+    drifted: Sequence[Drifted] = (),
 ) -> str:
     """All turns as one JSON object.
 
@@ -42,6 +44,8 @@ def practice_json(
         Files that were kept.
     faults : sequence of str
         Lines about the sound, as they were told.
+    drifted : sequence of Drifted
+        Strings, as they were told.
     """
     found: dict[str, Any] = {
         "lick": request.lick.id,
@@ -50,7 +54,8 @@ def practice_json(
         "click": request.click,
         "backing": request.backing,
         "model": request.model,
-        "part": None if request.span is None else request.lick.title,
+        "loop": _loop(request),
+        "hear_last": request.rehear,
         "passes": [
             {"turn": turn, **_pass_json(request, over)}
             for turn, passes in enumerate(turns, start=1)
@@ -68,6 +73,10 @@ def practice_json(
         "sentence": turn_sentence(request, next((passes for passes in reversed(turns) if passes), ())),
         "ended": ended,
         "sound": None if condition is None else _condition_json(condition),
+        "drifted": [
+            {"string": one.string, "note": one.note, "cents": one.cents, "unsure_cents": one.unsure_cents}
+            for one in drifted
+        ],
         "faults": list(faults),
         "takes": list(takes),
     }
@@ -85,6 +94,9 @@ def take_json(request: PracticeRequest, kept: Kept, file: str) -> str:
             "key": request.lick.key,
             "tempo_half_bpm": request.tempo_half_bpm,
             "click": request.click,
+            "backing": request.backing,
+            "model": request.model,
+            "loop": _loop(request),
             "turn": kept.turn,
             "part": kept.part,
             "passes": [_pass_json(request, over) for over in kept.passes],
@@ -103,6 +115,11 @@ def _pass_json(request: PracticeRequest, over: PassOver) -> dict[str, Any]:
         "moved_ms": over.moved_ms,
         **outcome_json(over.judged.outcome, said),
     }
+
+
+def _loop(request: PracticeRequest) -> str | None:
+    """Which part of the lick is played round and round, by its title; None for all of it."""
+    return None if request.span is None else request.lick.title
 
 
 def _offer_json(offered: Offer | None) -> dict[str, Any] | None:

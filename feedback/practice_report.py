@@ -164,7 +164,7 @@ def turn_sentence(request: PracticeRequest, passes: Sequence[PassOver]) -> str:
     told = [over.judged for over in passes if over.complete and over.heard]
     if not told and any(over.heard for over in passes):
         return "No pass was played to its end: nothing can be told yet."
-    notes = [note for judged in told for note in judged.outcome.notes]
+    notes = [note for judged in told for note in judged.outcome.notes if note.verdict != "unclear"]
     landed = sum(note.verdict == "landed" for note in notes)
     heard = sum(judged.heard_notes for judged in told)
     if notes and landed < _ASTRAY * len(notes) and heard > 2 * _ASTRAY * len(notes):

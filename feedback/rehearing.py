@@ -18,7 +18,7 @@ import numpy as np
 
 from feedback.errors import Usage
 from feedback.grid import EIGHTH_QUARTERS
-from feedback.modelling import model
+from feedback.modelling import LEVEL_DB, model
 from feedback.sound.stretch import slowed
 from routines.lick import Lick, quarter_sec
 
@@ -112,13 +112,15 @@ class LastPass:
         """Hold nothing any more."""
         self._pass = None
 
-    def against_model(self, speed: float = 1.0) -> np.ndarray:
+    def against_model(self, speed: float = 1.0, level_db: float = LEVEL_DB) -> np.ndarray:
         """The pass, and after it the model.
 
         Parameters
         ----------
         speed : float
             One of `SPEEDS`.
+        level_db : float
+            Peak of the model, in dB of full scale; the pass is made as loud.
 
         Returns
         -------
@@ -135,10 +137,10 @@ class LastPass:
             raise Usage(f"speed {speed:g}: accepted: {' or '.join(f'{one:g}' for one in SPEEDS)}")
         if self._pass is None:
             return np.zeros(0, np.float32)
-        return _side_by_side(self._pass, 1.0 / speed)
+        return _side_by_side(self._pass, 1.0 / speed, level_db)
 
 
-def _side_by_side(mine: _Pass, factor: float) -> np.ndarray:
+def _side_by_side(mine: _Pass, factor: float, level_db: float) -> np.ndarray:
     lick, rate = mine.lick, mine.rate
     ideal = slowed(model(lick, tempo_half_bpm=mine.tempo_half_bpm, rate=rate), rate, factor)
     played = slowed(_faded(mine.sound, rate), rate, factor)

@@ -170,7 +170,7 @@ def _astray(lick: Lick, note: NoteVerdict) -> str:
     if note.verdict == "wrong" and note.heard_midi is not None:
         chord = chord_at(lick, place)
         said += f" ({pitch_name(lick, note.heard_midi, chord)} for {pitch_name(lick, note.midi, chord)})"
-    elif note.rest_ms is not None:
+    elif note.rest_ms is not None and note.verdict != "unclear":
         said += f" by {abs(note.rest_ms):.0f} ms"
     return said
 

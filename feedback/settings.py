@@ -95,7 +95,7 @@ SETTINGS: dict[str, Setting] = {
     "lean_unsure_ms": _in_range("a lean is named only beyond this", 0, 100, _LIMITS.lean_unsure_ms),
     "click_db": _in_range("level of the click, its accent's peak", -60, -6, -24),
     "backing_db": _in_range("level of the backing, its bass's peak", -60, -6, -26),
-    "model_db": _in_range("level of the lick where it sounds along, its peak", -60, -6, -26),
+    "model_db": _in_range("level of the lick where the program plays it, its peak", -60, -6, -24),
     "rest_sec": _in_range("rest before the first count-in and between two turns, in seconds", 0, 600, 4),
     "latency": Setting(
         about="how much the sound card keeps ahead",

@@ -10,6 +10,9 @@ if TYPE_CHECKING:
     from listener.clock import StreamClock
     from listener.played_along import PlayedAlong
 
+SHORTEST_SEC = 0.001
+"""No round trip is shorter; who plays along may be so far ahead."""
+
 How = Literal["chirp", "played", "stamps", "reported"]
 
 
@@ -51,7 +54,7 @@ class Trip:
     @property
     def measured(self) -> bool:
         """Whether anything was found that is worth storing."""
-        return self.how == "chirp" or (self.how == "played" and self.apart)
+        return self.how == "chirp" or (self.how == "played" and self.apart and self.trip_sec >= SHORTEST_SEC)
 
 
 def by_sweeps(measured: Measured, clock: StreamClock, position: int, *, bleed_db: float) -> Trip:
@@ -75,7 +78,7 @@ def by_playing(played: PlayedAlong, clock: StreamClock, position: int) -> Trip:
     stamps_sec = _stamps(clock, position)
     off = None if stamps_sec is None else abs(played.offset_sec - stamps_sec)
     return Trip(
-        trip_sec=played.offset_sec,
+        trip_sec=max(0.0, played.offset_sec),
         unsure_sec=played.unsure_sec,
         how="played",
         stamps_sec=stamps_sec,

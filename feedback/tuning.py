@@ -29,13 +29,15 @@ WITHIN_CENTS = 2.0
 BREAKS_CENTS = 150.0
 """A long string that has to go up by so much is about to be wound up by a whole step."""
 
-BREAKS_FIFTH_CENTS = 250.0
+BREAKS_FIFTH_CENTS = 225.0
 """The same of the fifth string, which stands a whole step and no more."""
 
 Word = Literal["not heard", "up", "down", "in tune"]
 
 _STAYS_CENTS = 1.0
 _MEANT_CENTS = 450.0  # farther off it is no open string
+_IN_DOUBT_CENTS = 75.0  # so far off the nearest string it may be another one
+_OTHER_MEANT_CENTS = 300.0
 _SAID_CENTS = 2.0  # a change by less is not told again
 _USUAL = "gDGBD"
 
@@ -169,7 +171,7 @@ class Tuning:
             unsure_cents=reading.unsure_cents,
             steady=reading.steady,
             word=word,
-            warning=self._breaks(state.string, reading.cents),
+            warning=self._breaks(state.string, reading.cents) or self._other_breaks(reading),
         )
 
     def _word(self, before: Word, cents: float) -> Word:
@@ -183,6 +185,22 @@ class Tuning:
             return True
         return word != "in tune" and abs(cents - told) > max(_SAID_CENTS, state.unsure_cents or 0.0)
 
+    def _other_breaks(self, reading: Reading) -> str:
+        """The same for another string that may have been plucked: one that is not heard yet, and that flat.
+
+        D4 a whole step flat is nearer to B3 than to itself; nobody is to wind it up unwarned.
+        """
+        if abs(reading.cents) < _IN_DOUBT_CENTS:
+            return ""
+        for state in self._states:
+            cents = 100.0 * (reading.midi - state.midi)
+            other = state is not self._states[reading.nearest] and state.word == "not heard"
+            if other and -_OTHER_MEANT_CENTS <= cents < 0.0:
+                warned = self._breaks(state.string, cents)
+                if warned:
+                    return f"or is it string {state.string} ({state.note})? then {warned}"
+        return ""
+
     def _breaks(self, string: int, cents: float) -> str:
         """What is to be said before a string is wound up too far."""
         up = -cents
@@ -192,6 +210,8 @@ class Tuning:
             advice = "it stands a whole step up; hold it down by a spike instead"
         elif self.neck.capo:
             advice = f"is the capo on, at fret {self.neck.capo}?"
+        elif self.neck.open_midi(string) <= OPEN_TUNINGS[_USUAL][5 - string]:
+            advice = "it stands its usual pitch: slowly, and be sure that it is this string"
         else:
             advice = (
                 "a long string does not stand a whole step; is it another tuning, or a capo, that you want?"

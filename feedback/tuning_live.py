@@ -156,7 +156,7 @@ class LiveTune:
                     tuner, quiet = self._tuner(), 0  # another stream may have another rate
                     continue
                 came_sec = self._clock()
-                readings = tuner.feed(item.samples)
+                readings = [one for one in tuner.feed(item.samples) if one.plucked]
                 quiet = 0 if readings else quiet + len(item.samples)
                 if self._is_over(readings, quiet / tuner.rate):
                     return

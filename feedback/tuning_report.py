@@ -34,11 +34,6 @@ def string_line(state: StringState) -> str:
     return f"{name}  {said}" + (f"; {state.warning}" if state.warning else "")
 
 
-def twelfth_lines(found: Sequence[TwelfthFound]) -> list[str]:
-    """What the check of the twelfth fret found."""
-    return [f"  {one.text}" for one in found]
-
-
 def tuning_json(tuning: Tuning, found: Sequence[TwelfthFound] | None, **more: Any) -> dict[str, Any]:
     """All of it for programs.
 

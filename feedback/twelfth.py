@@ -107,7 +107,8 @@ class TwelfthCheck:
         if at == "open":
             return f"string {string} ({note_name(self._neck.open_midi(string))}), open"
         fret = twelfth_fret(string)
-        return f"string {string}, fret {fret}, pressed as you play"
+        where = f"{fret} frets above the capo" if self._neck.capo and string != 5 else f"fret {fret}"
+        return f"string {string}, {where}, pressed as you play"
 
     def feed(self, readings: Sequence[Reading]) -> list[TwelfthFound]:
         """Take readings; what is not the note asked for is passed over.

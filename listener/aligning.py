@@ -112,7 +112,7 @@ class Aligner:
         self._steps = self.clock.steps
 
     def _wanted(self) -> int:
-        return round(self.clock.round_trip_sec(self._next) * self.rate)
+        return max(0, round(self.clock.round_trip_sec(self._next) * self.rate))
 
     def _lay(self, block: Block) -> Iterator[np.ndarray]:
         lost = block.position - self._next

@@ -98,11 +98,14 @@ class Bleed:
     def heard_db(self) -> float | None:
         """How loud what is played comes back, in decibels against what was played, of late.
 
-        Told over the frequencies and moments at which least else sounds. Not under `QUIETEST_DB`; None until
+        Told over the frequencies and moments at which least else sounds. `QUIETEST_DB` at least, and where it
+        is not borne out that anything comes back, as with headphones; None until
         enough was played. Measured (tests/bench/bleed.py): -40 and lower through headphones, -27 and higher
         from loudspeakers that the microphone hears 24 dB under the banjo.
         """
         gain = self._echo.gain
+        if gain is not None and not self._echo.proven:
+            return QUIETEST_DB
         return None if gain is None else max(QUIETEST_DB, 10.0 * float(np.log10(max(gain, 1e-30))))
 
     def reset(self) -> None:
@@ -110,6 +113,13 @@ class Bleed:
         self._echo.reset()
         self._forget()
         self._filters = np.zeros((self._parts, self._size + 1), np.complex64)
+
+    def renew(self) -> None:
+        """For when a turn begins: a loudspeaker may have come, gone or been moved since the last one.
+
+        What was learnt is still taken off, and open to change as at first; `heard_db` is unknown again.
+        """
+        self._echo.renew()
 
     def start(self, response: np.ndarray, *, zero: int = 0) -> None:
         """Forget everything, and begin with a way from loudspeaker to microphone that was measured.
@@ -222,9 +232,11 @@ class Bleed:
                     break
             else:
                 self._look, self._new = None, self._cut()
+                if not self._echo.proven:  # what is not borne out would only add to the microphone
+                    self._new = np.zeros_like(self._new)
         taken = self._taken.between(end - frame, end)
-        # A microphone that is shut says nothing of what comes back.
-        if due and self._rested < 2 * frame and taken.any():
+        # A microphone that is shut, and silence put in for what was lost, say nothing of what comes back.
+        if due and self._rested < 2 * frame and taken.reshape(-1, self._echo.hop).any(axis=1).all():
             self._look = self._echo.look(self._played.between(end - 2 * frame, end), taken)
 
     def _cut(self) -> np.ndarray:

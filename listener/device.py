@@ -39,7 +39,7 @@ from listener.errors import DeviceTrouble, LibraryMissing
 from listener.stream import Output, Stream
 
 MISSING = (
-    "PortAudio is not installed, so there is no microphone (everything else works); "
+    "PortAudio is not installed, so nothing can be played or listened to live (everything else works); "
     "Debian and Ubuntu: sudo apt install libportaudio2; Fedora: sudo dnf install portaudio; "
     "Arch: sudo pacman -S portaudio"
 )

@@ -92,7 +92,7 @@ class Live:
         self._stopping = threading.Event()
         self._thread = threading.Thread(target=self._run, name="analysis", daemon=True)
         self._wanted: deque[Sequence[Expectation]] = deque(maxlen=1)
-        self._settle = False
+        self._settle = self._relearn = False
         self._run_of: Run | None = None
         self._before = (0, 0, 0)
         self._dropped = 0
@@ -188,6 +188,10 @@ class Live:
         """Tell the ear what to expect from now on, in times of the stream that runs now."""
         self._wanted.append(tuple(expectations))
 
+    def relearn(self) -> None:
+        """A turn begins: what is played may come back to the microphone another way by now."""
+        self._relearn = True
+
     def settle(self) -> None:
         """Nobody plays now: take the best that is known of the round trip for what comes."""
         self._settle = True
@@ -253,6 +257,9 @@ class Live:
         taken_sec = time.monotonic()
         while self._wanted:
             run.expected.renew(self._wanted.popleft())
+        if self._relearn:
+            self._relearn = False
+            run.bleed.renew()
         if self._settle:
             self._settle = False
             run.aligner.settle()

@@ -20,12 +20,6 @@ if TYPE_CHECKING:
     from listener.ring import Block
     from listener.stream import Stream
 
-UNHEARD_DB = -38.0
-"""What is played and comes back softer than that is as good as not there: the microphone stays as it is.
-
-With headphones the filter says -53 dB on average and -40 at most, with a loudspeaker 24 dB under a banjo -27.
-"""
-
 NOTHING_SEC = 0.05
 """Exact zeros for so long are no silence in a room: nothing was taken in."""
 
@@ -45,15 +39,15 @@ class MeasuredTrip:
 
     Attributes
     ----------
-    trip_sec : float
-        The whole round trip, for where a system's stamps make no sense.
+    trip_sec : float or None
+        The whole round trip, for where a system's stamps make no sense; None where that is not known.
     extra_sec : float or None
         By how much it is longer than the stamps say; None where they made no sense.
     unsure_sec : float
         How far either may be off.
     """
 
-    trip_sec: float
+    trip_sec: float | None
     extra_sec: float | None = None
     unsure_sec: float = 0.0
 
@@ -225,9 +219,7 @@ class Run:
         if not self._bleed_out:
             return taken
         begin = self.aligner.fed - len(taken) + self.bleed.ahead_samples
-        cleaned = self.bleed.feed(taken, self.given.between(begin, begin + len(taken)))
-        heard_db = self.bleed.heard_db
-        return taken if heard_db is not None and heard_db < UNHEARD_DB else cleaned
+        return self.bleed.feed(taken, self.given.between(begin, begin + len(taken)))
 
     def look(self, position: int) -> None:
         """Note what is known of the round trip by now, for whoever wants to show it."""

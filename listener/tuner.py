@@ -33,6 +33,7 @@ _APART_SEC, _SOON_SEC = 0.03, 0.1  # strikes nearer together are one pluck; what
 _LOOK_SEC = 0.1  # so often a tone is looked for that nobody plucked
 _OTHER_CENTS, _GLIDES_CENTS = 60.0, 20.0
 _MISSES = 3
+_FADED_DB = 3.0
 _GROWS_DB = 6.0
 
 
@@ -90,6 +91,8 @@ class Reading:
         Of its partials, in dB of full scale.
     steady : bool
         Whether the sharp beginning is over and the pitch is still.
+    plucked : bool
+        Whether it was struck, or fades as a string does; what just stands there is hum, or a machine.
     """
 
     sec: float
@@ -101,6 +104,7 @@ class Reading:
     unsure_cents: float
     level_db: float
     steady: bool
+    plucked: bool = True
 
 
 @dataclass(slots=True)
@@ -109,6 +113,7 @@ class _Note:
 
     ringing: Ringing
     due: int
+    struck: bool
     renamed: bool = False
     misses: int = 0
     loudest_db: float = -np.inf
@@ -206,14 +211,15 @@ class Tuner:
         now = self._past.end
         if self._struck and now >= self._struck[0].sample + self._in(self._set.named_sec[0]):
             struck = self._struck.popleft().sample
-            self._begin(struck, self._namer.struck(self._past, struck))
+            self._begin(struck, self._namer.struck(self._past, struck), struck=True)
         elif self._note is None and not self._struck and now >= self._look_due:
             self._look_due = now + self._in(_LOOK_SEC)
-            self._begin(now - self._in(STEADY_SEC), self._namer.steady(self._past))
+            self._begin(now - self._in(STEADY_SEC), self._namer.steady(self._past), struck=False)
 
-    def _begin(self, begun: int, name: Pitched | None) -> None:
+    def _begin(self, begun: int, name: Pitched | None, *, struck: bool) -> None:
         if name is not None:
-            self._note = _Note(Ringing(self.rate, begun, name.hz, name.stiffness), due=self._past.end)
+            ringing = Ringing(self.rate, begun, name.hz, name.stiffness)
+            self._note = _Note(ringing, due=self._past.end, struck=struck)
 
     def _read(self, note: _Note) -> list[Reading]:
         """Read the note that is followed; nothing where it is lost, and no more where it is over."""
@@ -234,7 +240,8 @@ class Tuner:
             return []
         note.misses = 0
         note.loudest_db, note.softest_db = max(note.loudest_db, loud_db), min(note.softest_db, loud_db)
-        return [self._reading(note.ringing, found, loud_db)]
+        plucked = note.struck or note.loudest_db - loud_db >= _FADED_DB
+        return [self._reading(note.ringing, found, loud_db, plucked=plucked)]
 
     def _keeps_its_name(self, note: _Note) -> bool:
         """Name a note once more when more of it is there; false where it turns out to glide as a voice."""
@@ -249,7 +256,7 @@ class Tuner:
             note.ringing.rename(name.hz, name.stiffness)
         return not _GLIDES_CENTS < apart <= _OTHER_CENTS
 
-    def _reading(self, ringing: Ringing, found: Followed, loud_db: float) -> Reading:
+    def _reading(self, ringing: Ringing, found: Followed, loud_db: float, *, plucked: bool) -> Reading:
         midi = _A4_MIDI + 12.0 * float(np.log2(found.hz / _A4_HZ))
         nearest = int(np.abs(self._references - midi).argmin())
         aged = self._past.end - ringing.begun >= self._in(self._set.aged_sec)
@@ -263,6 +270,7 @@ class Tuner:
             unsure_cents=found.unsure_cents,
             level_db=loud_db,
             steady=aged and found.still and found.unsure_cents <= self._set.steady_cents,
+            plucked=plucked,
         )
 
     def _in(self, seconds: float) -> int:

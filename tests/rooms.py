@@ -42,7 +42,7 @@ class Room:
         self.parts = 0
         self.laid: list[tuple[float, np.ndarray]] = []
         self.asked: list[Expectation] = []
-        self.hushed = self.settled = 0
+        self.hushed = self.settled = self.relearnt = 0
         self.lose_at: dict[float, float] = {}  # by the clock: when, and for how long
         self.deaf: list[tuple[float, float]] = []
         self.trip_sec = TRIP_SEC
@@ -98,6 +98,9 @@ class Room:
 
     def expect(self, expectations: Sequence[Expectation]) -> None:
         self.asked = list(expectations)
+
+    def relearn(self) -> None:
+        self.relearnt += 1
 
     def settle(self) -> None:
         self.settled += 1

@@ -45,6 +45,7 @@ def plug(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Callable[[Mic], Mic
     monkeypatch.setattr(soundcheck, "own_standard_error", lambda: None)
     monkeypatch.setattr(checking, "STILL_SEC", 1.0)
     monkeypatch.setattr(checking, "PLAY_SEC", 1.0)
+    monkeypatch.setattr(checking, "READY_SEC", 0.5)
     monkeypatch.setattr(checking, "SWEEPS_DB", (-42.0, -26.0))
     monkeypatch.setattr(checking, "PATTERN_SEC", (0.0, 0.6))
 
@@ -77,7 +78,10 @@ def test_what_is_measured_is_told_stored_and_used(plug, capsys: pytest.CaptureFi
     assert trip is not None
     assert trip.trip_sec == pytest.approx(0.0417, abs=3e-4)
     assert trip.extra_sec == pytest.approx(0.0117, abs=4e-4)
-    assert cards.measured_trip(_stream(512), asked, values) is None  # type: ignore[arg-type]
+    otherwise = cards.measured_trip(_stream(512), asked, values)  # type: ignore[arg-type]
+    assert otherwise is not None
+    assert (otherwise.trip_sec, otherwise.extra_sec) == (None, trip.extra_sec)
+    assert otherwise.unsure_sec > trip.unsure_sec
     set_ms = {**values, "round_trip_ms": 55.0}
     assert cards.measured_trip(_stream(), asked, set_ms) == MeasuredTrip(trip_sec=0.055, unsure_sec=0.002)  # type: ignore[arg-type]
 

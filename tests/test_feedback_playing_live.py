@@ -317,7 +317,8 @@ def test_one_place_round_and_round_with_all_that_sounds_along(
     assert main([*PLAY, *words]) == 0
     found = json.loads(capsys.readouterr().out)
     assert (found["backing"], found["model"]) == (True, True)
-    assert found["part"].endswith(", the change")
+    assert found["loop"].endswith(", the change")
+    assert (found["hear_last"], found["drifted"]) == (0.5, [])
     assert len(found["passes"]) == 2
     (at_sec, along), _again = room.laid
     assert len(along) / RATE > 4.0

@@ -92,8 +92,8 @@ def test_a_note_far_from_every_string_is_passed_over() -> None:
     [
         (55 - 1.49, 3, False),
         (55 - 1.5, 3, True),
-        (67 - 2.4, 5, False),
-        (67 - 2.45, 5, False),
+        (67 - 2.2, 5, False),
+        (67 - 2.3, 5, True),
         (48.4, 4, True),
         (62 + 1.6, 1, False),
     ],

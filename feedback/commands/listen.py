@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from feedback.clicking import CLICKS, click_kind
 from feedback.clicking import words as click_words
-from feedback.commands.options import add_json, add_tempo, seed
+from feedback.commands.options import add_json, add_tempo, looped, seed
 from feedback.errors import INTERRUPTED, Usage, leave_at_once, own_standard_error, tell
+from feedback.onethread import one_thread
 from feedback.settings import add_setting_flag
 
 if TYPE_CHECKING:
@@ -89,14 +90,13 @@ def run(args: argparse.Namespace) -> int:
     """
     from feedback import settings
     from feedback.report import heading
-    from routines.excerpt import span_of
     from routines.library import load
     from routines.tab_writer import write_systems
 
     _check(args)
     values = settings.load(args.set)
     whole = load(args.lick)
-    lick = whole if args.loop is None else span_of(args.loop, whole).of(whole)
+    lick, _ = looped(whole, args.loop)
     tempo = args.tempo or round(_EASED * whole.top_tempo_half_bpm)
     say = _nothing if args.json else partial(print, flush=True)
     say(heading(lick, tempo))
@@ -106,7 +106,7 @@ def run(args: argparse.Namespace) -> int:
     if args.file is not None:
         rate = FILE_RATE if values["rate"] == "device" else int(values["rate"])
         rounds = args.rounds or (ROUNDS if args.loop is None else ROUNDS_IN_FILE)
-        sound = _whole(args, lick, tempo, rate, rounds, float(values["click_db"]))
+        sound = _whole(args, lick, tempo, rate, rounds, values)
         _write(Path(args.file), sound, rate)
         say(f"Written: {args.file}, {len(sound) / rate:.1f} s")
         if args.json:
@@ -132,27 +132,28 @@ def _play(args: argparse.Namespace, lick: Lick, tempo: float, values: dict[str, 
     from feedback.practice_report import LOUDNESS
     from feedback.speaking_out import Piece, rounds, speak, speaker
 
+    one_thread()
     endless = args.loop is not None and args.rounds is None
     own_standard_error()
     output = speaker(args.device, values)
     output.start()
-    code = 0
+    code, count = 0, args.rounds or ROUNDS
     try:
         if not args.json:
             print(f"  {LOUDNESS}", flush=True)
             print(f"  {'round and round; ' if endless else ''}Ctrl-C ends", flush=True)
-        count, click_db = args.rounds or ROUNDS, float(values["click_db"])
         pieces: Any
         if args.loop is None:
-            pieces = [Piece(sound=_whole(args, lick, tempo, output.rate, count, click_db))]
+            pieces = [Piece(sound=_whole(args, lick, tempo, output.rate, count, values))]
         else:
             pieces = rounds(
                 lick,
                 tempo_half_bpm=tempo,
                 rate=output.rate,
                 count=args.rounds,
+                level_db=float(values["model_db"]),
                 click=args.click,
-                click_db=click_db,
+                click_db=float(values["click_db"]),
             )
         speak(output, pieces)
     except KeyboardInterrupt:
@@ -169,7 +170,12 @@ def _play(args: argparse.Namespace, lick: Lick, tempo: float, values: dict[str, 
 
 
 def _whole(
-    args: argparse.Namespace, lick: Lick, tempo: float, rate: int, rounds: int, click_db: float
+    args: argparse.Namespace,
+    lick: Lick,
+    tempo: float,
+    rate: int,
+    rounds: int,
+    values: dict[str, str | float],
 ) -> np.ndarray:
     from feedback.modelling import model
 
@@ -179,8 +185,9 @@ def _whole(
         rate=rate,
         rounds=rounds,
         rest_bars=_rest_bars(args),
+        level_db=float(values["model_db"]),
         click=args.click,
-        click_db=click_db,
+        click_db=float(values["click_db"]),
     )
 
 

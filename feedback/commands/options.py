@@ -37,8 +37,8 @@ def add_loop(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--loop",
         metavar="BARS",
-        help="round and round: some bars, such as 2 or 2-3, or `change`: the half bar before the change and "
-        "the half bar after it",
+        help="round and round: a bar (2), some bars (2-3), or change: the half bars before and after the "
+        "fall of the seven (change2: of the second one)",
     )
 
 

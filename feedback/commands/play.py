@@ -212,7 +212,7 @@ def _with_microphone(args: argparse.Namespace) -> int:
         code = exit_code(error) or 1
         tell(one_line(error))
     finally:
-        if args.json and playing.played:
+        if args.json and (playing.played or code == INTERRUPTED):
             print(playing.json())
     if code == INTERRUPTED:
         tell("interrupted")

@@ -129,12 +129,14 @@ def _devices(args: argparse.Namespace) -> int:
 def _with_microphone(args: argparse.Namespace, neck: Neck, name: str | None) -> int:
     one_thread()
     own_standard_error()
-    from feedback import settings
+    from feedback import pairs, settings
     from feedback.checking_live import LiveCheck
     from feedback.report import to_json
     from feedback.soundcard import asked_stream, taking
 
-    asked = asked_stream(args.device, settings.load(args.set))
+    values = settings.load(args.set)
+    pairs.prepare()
+    asked = asked_stream(args.device, values)
     source = taking(asked)
     say = _nothing if args.json else partial(print, flush=True)
     code = 0
@@ -143,7 +145,14 @@ def _with_microphone(args: argparse.Namespace, neck: Neck, name: str | None) -> 
         stream = source.stream
         names = f"microphone {stream.source}, output {stream.sink}, {stream.rate} Hz"
         say(f"{names} (others: --devices, --device)")
-        check = LiveCheck(source=source, asked=asked, neck=neck, instrument=name, say=say)
+        check = LiveCheck(
+            source=source,
+            asked=asked,
+            neck=neck,
+            instrument=name,
+            say=say,
+            click_db=float(values["click_db"]),
+        )
         try:
             check.run()
         finally:
@@ -152,6 +161,8 @@ def _with_microphone(args: argparse.Namespace, neck: Neck, name: str | None) -> 
     except KeyboardInterrupt:
         code = INTERRUPTED
         tell("interrupted")
+    except BrokenPipeError:
+        raise
     except OSError as error:
         code = exit_code(error) or 1
         tell(one_line(error))

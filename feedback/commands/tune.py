@@ -94,7 +94,7 @@ def fifth_string(words: list[str], neck: Neck) -> FifthString:
 
     text, how = words[0], words[1] if len(words) > 1 else ""
     tuned = OPEN_TUNINGS[neck.tuning][0]
-    if text.isdigit():
+    if text.isascii() and text.isdigit():
         midi = int(text)
     else:
         try:
@@ -147,9 +147,7 @@ def _with_microphone(args: argparse.Namespace, neck: Neck) -> int:
     code = 0
     source.start()
     try:
-        pluck = (
-            "Pluck one string at a time, let it ring; it ends when all five are in tune, or with Ctrl-C."
-        )
+        pluck = "Pluck one string at a time, let it ring; it ends when all five are in tune, or with Ctrl-C."
         for line in (heading(neck), *beforehand(neck), *([] if args.twelfth else [pluck])):
             say(line)
         live = LiveTune(source, neck, twelfth=args.twelfth, say=say)

@@ -18,10 +18,7 @@ NEAR_SEC = 0.060
 """So near to a note of our own one of the same pitch may be that."""
 
 HEARD_DB = -35.0
-"""What comes back softer than that, against what is played, lies 50 dB and more under the banjo.
-
-Nor is less told from nothing: with headphones the filter says -53 dB on average, once -40.
-"""
+"""What comes back softer than that, against what is played, lies 50 dB and more under the banjo."""
 
 
 def coincides(own: Own, midi: int, begin_sec: float, end_sec: float) -> bool:
