@@ -40,7 +40,9 @@ class TurnFollower:
     earlier : sequence of Deviation
         Of passes before this turn at the same tempo.
     own : Own
-        Notes that the program itself plays, in seconds of the plan.
+        Notes of the lick that the program itself plays, in seconds of the plan.
+    beside : Own
+        Other notes that it plays: where they are heard, what coincides with one was not added by the player.
     """
 
     def __init__(
@@ -52,9 +54,10 @@ class TurnFollower:
         first_number: int = 1,
         earlier: Sequence[Deviation] = (),
         own: ownsound.Own = (),
+        beside: ownsound.Own = (),
     ) -> None:
         self._plan, self._click_off = plan, click_off
-        self._own = own
+        self._own, self._beside = own, beside
         self._bleed_db: float | None = None
         self._open = list(enumerate(plan.grids(limits), start=first_number))
         self._reports: dict[int, Report] = {}
@@ -154,12 +157,12 @@ class TurnFollower:
         self._earlier.extend(judged.played)
         begin = grid.start_sec - self._plan.lick.pickup_quarters * grid.quarter_sec - grid.eighth_sec
         end = self._end_sec(grid)
-        own = ownsound.heard(self._own, self._bleed_db)
+        ours = [ownsound.heard(notes, self._bleed_db) for notes in (self._own, self._beside)]
         heard = any(
             report.kind in ("heard", "settled")
             and report.note.confidence >= grid.limits.blamed
             and begin <= report.note.onset_sec < end
-            and not ownsound.coincides(own, report.note.midi, report.note.onset_sec, report.note.onset_sec)
+            and not any(ownsound.at_once(notes, report.note.midi, report.note.onset_sec) for notes in ours)
             for report in self._reports.values()
         )
         # What was reported before this pass, or the two eighths before the next, concerns nobody any more.
@@ -179,6 +182,7 @@ class TurnFollower:
             earlier=tuple(self._earlier),
             deaf=tuple(self._deaf),
             own=ownsound.heard(self._own, self._bleed_db),
+            beside=ownsound.heard(self._beside, self._bleed_db),
         )
         follower = Follower(grid, about)
         for report in self._reports.values():

@@ -41,7 +41,7 @@ from feedback.practice_events import (
 )
 from feedback.rehearing import LastPass
 from feedback.session import Listened, PassOver, SevenFell, TurnPlan, after_count_in
-from feedback.sounding import turn_sound
+from feedback.sounding import backing_notes, turn_sound
 from listener.aligning import shifted
 from listener.expecting import Expectation
 from listener.keeper import Back, Lost
@@ -165,6 +165,7 @@ class Practice:
             first_number=asked.passes - self._left + 1,
             earlier=self._earlier(),
             own=own,
+            beside=backing_notes(asked, plan),
         )
         expected = [one for grid in plan.grids(asked.limits) for one in expectations(grid)]
         live.relearn()

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from feedback.backing import render_backing
+from feedback.backing import BassNote, backing, render_backing
 from feedback.clicking import strokes
 from feedback.sound.click import CEILING_DB, render
 
@@ -19,7 +19,10 @@ if TYPE_CHECKING:
     from feedback.session import TurnPlan
 
 OwnNotes = tuple[tuple[float, int], ...]
-"""Notes of the model: when each begins, in seconds of the plan, and its MIDI number."""
+"""When each note begins, in seconds of the plan, and its MIDI number; by time."""
+
+_PARTIALS = (0, 12, 19, 24, 28, 31, 34, 36)
+"""Half steps from a bass note to its partials: an ear may take what is left of one for a note."""
 
 
 def turn_sound(
@@ -54,6 +57,19 @@ def turn_sound(
         sound, own = plan_model(plan, rate=rate, level_db=request.model_db)
         sounds.append(sound)
     return mixed(sounds), own
+
+
+def backing_notes(request: PracticeRequest, plan: TurnPlan) -> OwnNotes:
+    """What an ear may hear of the backing, where it comes back: chop tones, bass notes and their partials."""
+    if not request.backing:
+        return ()
+    found = set()
+    for one in backing(plan):
+        if isinstance(one, BassNote):
+            found |= {(one.sec, one.midi + up) for up in _PARTIALS}
+        else:
+            found |= {(one.sec, midi) for midi in one.midis}
+    return tuple(sorted(found))
 
 
 def mixed(sounds: list[np.ndarray]) -> np.ndarray:

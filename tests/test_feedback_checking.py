@@ -7,7 +7,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from feedback.checking import LONGEST_SEC, READY_SEC, SWEEPS_DB, Checking
+from feedback import checking as module
+from feedback.checking import SWEEPS_DB, Checking
 from feedback.checking_events import (
     CheckEvent,
     Ended,
@@ -27,6 +28,15 @@ from listener.chirp import SENT
 from listener.errors import DeviceTrouble
 from routines.library import load
 from tests.desks import RATE, Desk, laid_out
+
+
+@pytest.fixture(autouse=True)
+def _short(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What takes long in truth and tells no more for it."""
+    monkeypatch.setattr(module, "STILL_SEC", 1.5)
+    monkeypatch.setattr(module, "READY_SEC", 0.5)
+    monkeypatch.setattr(module, "PLAY_SEC", 5.0)
+    monkeypatch.setattr(module, "LONGEST_SEC", 0.6)
 
 
 def _checked(desk: Desk) -> tuple[Checking, list[CheckEvent]]:
@@ -132,9 +142,9 @@ def test_noise_and_level_are_those_of_the_microphone() -> None:
     lick = load("slab-wood-supper")
     plan = after_count_in(lick, 80.0, passes=1)
     take = render(simulated_turn(plan, mistakes=((),), seed=3), seed=3)[round(plan.first_start_sec * RATE) :]
-    assert len(take) < 7 * RATE
+    take = take[: round(4.5 * RATE)]
     desk = Desk(bleed=0.3, noise=10.0 ** (-60.0 / 20.0))
-    sweeps = 3.0 + SENT * (0.3 + 0.25 + LONGEST_SEC) + READY_SEC
+    sweeps = 1.5 + SENT * (0.3 + 0.25 + 0.6) + 0.5
     desk.hand = laid_out(take, round(sweeps * RATE))
     checking, events = _checked(desk)
     assert checking.noise_db == pytest.approx(-60.0, abs=0.5)
@@ -152,7 +162,7 @@ def test_a_microphone_that_gives_zeros_is_told() -> None:
 
 def test_sound_that_goes_away_ends_it() -> None:
     desk = Desk()
-    desk.lose_at = 4 * RATE
+    desk.lose_at = 3 * RATE
     with pytest.raises(DeviceTrouble, match="went away during the check: unplugged"):
         _checked(desk)
 

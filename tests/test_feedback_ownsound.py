@@ -8,7 +8,7 @@ import pytest
 
 from feedback.grid import Grid
 from feedback.judges.limits import Limits
-from feedback.judges.ownsound import HEARD_DB, NEAR_SEC, coincides, heard
+from feedback.judges.ownsound import HEARD_DB, NEAR_SEC, at_once, heard
 from feedback.judges.whole import Circumstances, judge_pass
 from feedback.performance import perform
 from feedback.played import as_heard
@@ -23,12 +23,12 @@ MODEL = tuple(sorted((GRID.due_sec(note.onset_quarters), note.midi) for note in 
 
 def test_a_note_near_in_time_and_of_the_same_pitch_coincides() -> None:
     own = ((1.0, 60), (1.5, 62))
-    assert coincides(own, 60, 1.0 + NEAR_SEC, 1.0 + NEAR_SEC)
-    assert coincides(own, 62, 1.5 - NEAR_SEC, 1.5 - NEAR_SEC)
-    assert coincides(own, 60, 0.2, 3.0)
-    assert not coincides(own, 61, 1.0, 1.0)
-    assert not coincides(own, 60, 1.0 + 1.01 * NEAR_SEC, 1.4)
-    assert not coincides((), 60, 1.0, 1.0)
+    assert at_once(own, 60, 1.0 + NEAR_SEC)
+    assert at_once(own, 62, 1.5 - NEAR_SEC)
+    assert not at_once(own, 61, 1.0)
+    assert not at_once(own, 60, 1.0 + 1.01 * NEAR_SEC)
+    assert not at_once(own, 62, 1.0)
+    assert not at_once((), 60, 1.0)
 
 
 def test_what_next_to_nothing_comes_back_of_is_not_heard() -> None:
@@ -64,3 +64,14 @@ def test_what_is_added_and_ours_is_not_said() -> None:
     stray = replace(HEARD[0], onset_sec=between, midi=61)
     assert len(judge_pass(GRID, [*HEARD, stray]).outcome.extras) == 1
     assert judge_pass(GRID, [*HEARD, stray], Circumstances(own=((between, 61),))).outcome.extras == ()
+
+
+def test_what_is_left_of_the_backing_is_not_added_and_changes_no_verdict() -> None:
+    plain = judge_pass(GRID, HEARD).outcome
+    between = GRID.due_sec(2.25)
+    stray = replace(HEARD[0], onset_sec=between, midi=61)
+    everything = tuple(sorted({(note.onset_sec, note.midi) for note in HEARD} | {(between, 61)}))
+    found = judge_pass(GRID, [*HEARD, stray], Circumstances(beside=everything)).outcome
+    assert found.extras == ()
+    assert [note.verdict for note in found.notes] == [note.verdict for note in plain.notes]
+    assert found.clean == plain.clean

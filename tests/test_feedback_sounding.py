@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from feedback.backing import render_backing
+from feedback.backing import BassNote, backing, render_backing
 from feedback.clicking import strokes
 from feedback.grid import Grid
 from feedback.judges.limits import Limits
@@ -15,7 +15,7 @@ from feedback.modelling import plan_model
 from feedback.practice_events import PracticeRequest
 from feedback.session import after_count_in
 from feedback.sound.click import CEILING_DB, render
-from feedback.sounding import mixed, turn_sound
+from feedback.sounding import backing_notes, mixed, turn_sound
 from routines.library import all_licks, load
 
 RATE = 22050
@@ -79,3 +79,14 @@ def test_what_would_be_too_loud_is_turned_down_as_a_whole() -> None:
     assert float(both.max()) == pytest.approx(10.0 ** (CEILING_DB / 20.0))
     assert both[:4] == pytest.approx(2.0 * both[4])
     assert mixed([one]) is one
+
+
+def test_what_an_ear_may_hear_of_the_backing_is_known_and_nothing_without_one() -> None:
+    assert backing_notes(REQUEST, PLAN) == ()
+    found = backing_notes(replace(REQUEST, backing=True), PLAN)
+    assert list(found) == sorted(found)
+    played = backing(PLAN)
+    bass = next(one for one in played if isinstance(one, BassNote))
+    assert {(bass.sec, bass.midi), (bass.sec, bass.midi + 12), (bass.sec, bass.midi + 19)} <= set(found)
+    chop = next(one for one in played if not isinstance(one, BassNote) and one.midis)
+    assert {(chop.sec, midi) for midi in chop.midis} <= set(found)

@@ -12,7 +12,7 @@ from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
 from feedback.judges.deafness import SPLICE_SEC, Deaf, touches
 from feedback.judges.notes import Answer
-from feedback.judges.ownsound import Own, coincides
+from feedback.judges.ownsound import Own, at_once
 from routines.outcome import Extra
 
 _OCTAVE = 12
@@ -26,7 +26,7 @@ def extras(
     answered: dict[int, Answer],
     habits: Habits,
     deaf: Deaf = (),
-    own: Own = (),
+    ours: Sequence[Own] = (),
 ) -> list[tuple[int, Extra]]:
     """The sure notes that no target claims.
 
@@ -38,7 +38,7 @@ def extras(
     habits : Habits
     deaf : Deaf
         What is new there may be the cut itself, and is left out.
-    own : Own
+    ours : sequence of Own
         Notes of our own that the microphone hears: what coincides with one is left out, too.
 
     Returns
@@ -58,7 +58,7 @@ def extras(
             continue
         if touches(deaf, sound.onset_sec - SPLICE_SEC, sound.onset_sec + SPLICE_SEC):
             continue
-        if coincides(own, sound.midi, sound.onset_sec, sound.onset_sec):
+        if any(at_once(own, sound.midi, sound.onset_sec) for own in ours):
             continue
         twins = [k for k in [*claimed, *(k for k, _ in found)] if sounds[k].midi == sound.midi]
         if any(abs(sounds[k].onset_sec - sound.onset_sec) <= twin_sec for k in twins):

@@ -9,7 +9,7 @@ from feedback.candidates import Pair, bends, in_time, late_limits_sec, rest_sec,
 from feedback.grid import EIGHTH_QUARTERS, HAIR_SEC, Grid, Habits
 from feedback.heard import Sound
 from feedback.judges.deafness import Deaf, touches
-from feedback.judges.ownsound import Own, coincides
+from feedback.judges.ownsound import Own, at_once
 from listener.notes import NoteEvent
 from routines.outcome import NoteVerdict, Verdict
 
@@ -224,8 +224,8 @@ def _is_ours(grid: Grid, index: int, struck_sec: float | None, own: Own) -> bool
     """Whether a note of our own has a target's pitch at its place, or where it was heard."""
     target = grid.lick.notes[index]
     due = grid.due_sec(target.onset_quarters)
-    return coincides(own, target.midi, due, due) or (
-        struck_sec is not None and coincides(own, target.midi, struck_sec, struck_sec)
+    return at_once(own, target.midi, due) or (
+        struck_sec is not None and at_once(own, target.midi, struck_sec)
     )
 
 

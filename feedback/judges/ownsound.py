@@ -3,7 +3,7 @@
 Where the lick itself sounds from a loudspeaker while the player plays it, a note that is heard may be either.
 What was taken out of the microphone may have taken the player's with it. So a target whose pitch sounded from
 the loudspeaker where it may have come is unclear, whatever was heard; nothing of it is added, and it tells
-nothing of the player's time.
+nothing of the player's time. Of the backing, which is not the lick, nothing is taken for added.
 """
 
 from __future__ import annotations
@@ -21,10 +21,10 @@ HEARD_DB = -35.0
 """What comes back softer than that, against what is played, lies 50 dB and more under the banjo."""
 
 
-def coincides(own: Own, midi: int, begin_sec: float, end_sec: float) -> bool:
-    """Whether a note of ours of a pitch begins from `NEAR_SEC` before a time to so long after another one."""
-    at = bisect_left(own, (begin_sec - NEAR_SEC, -1))
-    while at < len(own) and own[at][0] <= end_sec + NEAR_SEC:
+def at_once(own: Own, midi: int, sec: float) -> bool:
+    """Whether one of our own notes of a pitch begins within `NEAR_SEC` of a time."""
+    at = bisect_left(own, (sec - NEAR_SEC, -1))
+    while at < len(own) and own[at][0] <= sec + NEAR_SEC:
         if own[at][1] == midi:
             return True
         at += 1

@@ -18,7 +18,7 @@ from feedback.judges.deafness import Deaf, inside, touches
 from feedback.judges.extras import extras
 from feedback.judges.falls import PassHeard
 from feedback.judges.notes import Answer, answers, note_verdicts
-from feedback.judges.ownsound import Own, coincides
+from feedback.judges.ownsound import Own, at_once
 from feedback.judges.sevenths import guide_verdicts
 from feedback.judges.tempo import tempo_course
 from feedback.judges.timing import (
@@ -52,6 +52,8 @@ class Circumstances:
         Stretches that could not be listened to: when a note came there tells nothing of the player's time.
     own : Own
         Notes of our own that the microphone hears: what coincides with one is unclear.
+    beside : Own
+        Others of our own that it hears: what coincides with one is not called added.
     doubtful : sequence of NoteEvent
         What was expected and may have come, too thinly to be called heard: silence there is unclear.
     earlier : sequence of Deviation
@@ -64,6 +66,7 @@ class Circumstances:
     click_off: bool = False
     deaf: Deaf = ()
     own: Own = ()
+    beside: Own = ()
     doubtful: Sequence[NoteEvent] = ()
     earlier: Sequence[Deviation] = field(default=())
     habits: Habits = field(default=Habits())
@@ -115,7 +118,8 @@ def judge_pass(grid: Grid, events: Sequence[NoteEvent], circumstances: Circumsta
     sounds = [s for s in sounds_of(events, grid.limits) if _within(grid, s)]
     pairs, answered, habits, played = _settle(grid, sounds, about)
     verdicts = note_verdicts(grid, sounds, pairs, answered, habits, about.deaf, about.doubtful, about.own)
-    added = [extra for _, extra in extras(grid, sounds, answered, habits, about.deaf, about.own)]
+    ours = about.own, about.beside
+    added = [extra for _, extra in extras(grid, sounds, answered, habits, about.deaf, ours)]
     heard = PassHeard(
         grid=grid, sounds=sounds, answered=answered, verdicts=verdicts, habits=habits, deaf=about.deaf
     )
@@ -191,7 +195,7 @@ def _told(grid: Grid, pairs: Sequence[Pair], answered: dict[int, Answer], about:
     for pair in pairs:
         due = grid.due_sec(grid.lick.notes[pair.target].onset_quarters)
         struck = answered[pair.target].struck_sec
-        if coincides(about.own, grid.lick.notes[pair.target].midi, struck, struck):
+        if at_once(about.own, grid.lick.notes[pair.target].midi, struck):
             continue
         if not (touches(lost, due, due) or touches(lost, struck, struck)):
             found.append(pair)
