@@ -75,3 +75,14 @@ def test_what_is_left_of_the_backing_is_not_added_and_changes_no_verdict() -> No
     assert found.extras == ()
     assert [note.verdict for note in found.notes] == [note.verdict for note in plain.notes]
     assert found.clean == plain.clean
+
+
+def test_what_is_left_of_the_backing_takes_no_silent_target_s_place() -> None:
+    index = next(k for k, note in enumerate(LICK.notes) if note.core and note.onset_quarters > 1.0)
+    due = GRID.due_sec(LICK.notes[index].onset_quarters)
+    silent = [note for note in HEARD if abs(note.onset_sec - due) > 0.05]
+    ghost = replace(HEARD[0], onset_sec=due + 0.01, midi=44)
+    told = judge_pass(GRID, [*silent, ghost]).outcome.notes[index].verdict
+    assert told == "wrong"
+    found = judge_pass(GRID, [*silent, ghost], Circumstances(beside=((due, 44),)))
+    assert found.outcome.notes[index].verdict == "missed"

@@ -53,7 +53,8 @@ class Circumstances:
     own : Own
         Notes of our own that the microphone hears: what coincides with one is unclear.
     beside : Own
-        Others of our own that it hears: what coincides with one is not called added.
+        Others of our own that it hears: what coincides with one is not called added, nor takes a target's
+        place.
     doubtful : sequence of NoteEvent
         What was expected and may have come, too thinly to be called heard: silence there is unclear.
     earlier : sequence of Deviation
@@ -115,7 +116,7 @@ def judge_pass(grid: Grid, events: Sequence[NoteEvent], circumstances: Circumsta
     Judged
     """
     about = circumstances or Circumstances()
-    sounds = [s for s in sounds_of(events, grid.limits) if _within(grid, s)]
+    sounds = [s for s in sounds_of(events, grid.limits) if _within(grid, s) and not _beside(grid, s, about)]
     pairs, answered, habits, played = _settle(grid, sounds, about)
     verdicts = note_verdicts(grid, sounds, pairs, answered, habits, about.deaf, about.doubtful, about.own)
     ours = about.own, about.beside
@@ -207,6 +208,17 @@ def _within(grid: Grid, sound: Sound) -> bool:
     begin = grid.due_sec(-grid.lick.pickup_quarters) - 2 * grid.eighth_sec
     end = grid.due_sec(grid.lick.end_quarters) + 2 * grid.eighth_sec
     return begin <= sound.onset_sec < end
+
+
+def _beside(grid: Grid, sound: Sound, about: Circumstances) -> bool:
+    """Whether a sound is what is left of our backing: it coincides with it, and answers no target there."""
+    if not at_once(about.beside, sound.midi, sound.onset_sec):
+        return False
+    return not any(
+        sound.midi in (target.midi, target.from_midi)
+        and abs(grid.due_sec(target.onset_quarters) - sound.onset_sec) < grid.eighth_sec
+        for target in grid.lick.notes
+    )
 
 
 def _ms(sec: float | None) -> float | None:
