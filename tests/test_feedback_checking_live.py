@@ -49,7 +49,7 @@ def plug(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Callable[[Mic], Mic
     monkeypatch.setattr(checking, "SWEEPS_DB", (-42.0, -26.0))
     monkeypatch.setattr(checking, "PATTERN_SEC", (0.0, 0.6))
     monkeypatch.setattr(checking, "LONGEST_SEC", 0.4)
-    monkeypatch.setattr(checking_live, "WAITS_SEC", 10.0)
+    monkeypatch.setattr(checking_live, "WAITS_SEC", 5.0)
     monkeypatch.setattr(checking_live, "QUIET_SEC", 3.0)
 
     def plugged(mic: Mic) -> Mic:
@@ -142,14 +142,14 @@ def test_with_a_name_the_list_is_played_and_learnt_from(
     monkeypatch.setattr(checking_live, "told", lambda checked, name, stored: [f"told of {name}, {stored}"])
     monkeypatch.setattr(checking_live, "as_json", lambda checked, name, stored: {})
     mic = plug(Mic(bleed=0.2))
-    notes = plucked(RATE, [(0.5 * n, 55.0, 0.1) for n in range(20)], duration_sec=10.5)
+    notes = plucked(RATE, [(0.5 * n, 55.0, 0.1) for n in range(8)], duration_sec=4.5)
     mic.hand = laid_out(notes, 9 * RATE)
     assert main(["soundcheck", "--instrument", "five"]) == 0
     said = capsys.readouterr().out
     assert "string 4 (D3): open 3 times" in said
     assert "told of five, None" in said
     assert heard["peak"] == pytest.approx(float(np.abs(notes).max()), rel=0.05)
-    over = (mic.position / RATE) - 9.0 - 10.5
+    over = (mic.position / RATE) - 9.0 - 4.5
     assert over == pytest.approx(checking_live.QUIET_SEC, abs=3.0)
 
 
@@ -157,7 +157,7 @@ def test_a_list_that_nobody_plays_ends(plug, capsys: pytest.CaptureFixture[str])
     mic = plug(Mic(bleed=0.2))
     assert main(["soundcheck", "--instrument", "five"]) == 0
     assert "nothing stored" in capsys.readouterr().out
-    assert mic.position / RATE < 25.0
+    assert mic.position / RATE < 20.0
 
 
 @pytest.mark.parametrize(

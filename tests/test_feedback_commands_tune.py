@@ -214,10 +214,14 @@ def test_live_json_is_alone(plug, capsys: pytest.CaptureFixture[str]) -> None:
     assert (found["file"], found["ended"], found["in_tune"]) == (None, "in tune", True)
 
 
-def test_a_minute_of_nothing_ends_it(plug, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_minute_of_nothing_ends_it(
+    plug, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert QUIET_SEC == 60.0
+    monkeypatch.setattr(tuning_live, "QUIET_SEC", 10.0)
     plug(Microphone(strings(55.0)))
     assert main(["tune"]) == 0
-    assert capsys.readouterr().out.endswith("nothing heard for 60 s\n")
+    assert capsys.readouterr().out.endswith("nothing heard for 10 s\n")
 
 
 def test_who_plays_on_is_not_gone(monkeypatch: pytest.MonkeyPatch) -> None:

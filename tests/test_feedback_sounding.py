@@ -18,7 +18,7 @@ from feedback.sound.click import CEILING_DB, render
 from feedback.sounding import backing_notes, mixed, turn_sound
 from routines.library import all_licks, load
 
-RATE = 22050
+RATE = 11025
 LICK = load("the-edgers-nod")
 PLAN = after_count_in(LICK, 100.0, passes=2)
 REQUEST = PracticeRequest(lick=LICK, tempo_half_bpm=100.0)

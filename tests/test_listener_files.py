@@ -272,7 +272,8 @@ def test_a_file_cut_short_is_refused(
     noise = 0.2 * np.random.default_rng(2).standard_normal(4 * 44100)
     path = _written(tmp_path / f"cut.{suffix}", noise, 44100)
     whole = path.read_bytes()
-    assert hear_file(path).duration_sec == pytest.approx(4.0, abs=0.06)
+    if share == 0.5:  # the whole is the same for all shares
+        assert hear_file(path).duration_sec == pytest.approx(4.0, abs=0.06)
     path.write_bytes(whole[: int(share * len(whole))])
     message = _complaint(path)
     assert "WAV, FLAC, OGG or MP3 is accepted" in message
