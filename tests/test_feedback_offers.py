@@ -183,9 +183,7 @@ def test_a_faithful_player_is_clean_in_every_round_of_a_loop(lick: Lick, tempo: 
         assert wrong == []
 
 
-@pytest.mark.parametrize(
-    ("name", "tempo"), [("first-log-up", 115.0)]
-)
+@pytest.mark.parametrize(("name", "tempo"), [("first-log-up", 115.0)])
 def test_so_it_is_in_sound(name: str, tempo: float) -> None:
     part = change(load(name))
     plan = after_count_in(part, tempo, passes=4, rest_bars=0)
