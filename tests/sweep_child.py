@@ -18,8 +18,8 @@ from feedback.checking import Checking
 from feedback.errors import own_standard_error
 from feedback.soundcard import asked_stream, taking
 
-WAIT_SEC = 0.6
-checking_module.LONGEST_SEC = 0.5  # so long a way there is not here
+WAIT_SEC = 0.4
+checking_module.LONGEST_SEC = 0.3  # so long a way there is not here
 
 
 def main() -> None:
@@ -50,8 +50,8 @@ def burst_ms(checking: Checking) -> float:
     """The round trip by a burst of noise, to the sample."""
     source = checking._source
     burst = (0.1 * np.random.default_rng(8).standard_normal(4096)).astype(np.float32)
-    at = checking._end + source.rate
-    list(checking.record(lambda sound: len(sound) > 0))
+    checking._forget()
+    at = checking._end + source.rate // 2
     source.play(burst, at)
     while checking._end < at + len(burst) + WAIT_SEC * source.rate:
         list(checking._until(checking._end + 4096))

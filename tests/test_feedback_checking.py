@@ -90,7 +90,7 @@ def test_it_begins_softly_and_grows_only_where_nothing_is_found() -> None:
     _, events = _checked(loud)
     assert [event.level_db for event in events if isinstance(event, Sweeping)] == [SWEEPS_DB[0]]
     assert max(float(np.abs(sound).max()) for _, sound in loud.laid) <= 10.0 ** (SWEEPS_DB[0] / 20.0) * 1.001
-    buried = Desk(bleed=0.003, noise=0.003)
+    buried = Desk(bleed=0.003, noise=0.0012)
     checking, events = _checked(buried)
     levels = [event.level_db for event in events if isinstance(event, Sweeping)]
     assert levels == list(SWEEPS_DB[: len(levels)])

@@ -323,15 +323,15 @@ def test_backing_out_of_a_loudspeaker_leaves_the_verdicts_and_lies_in_time_to_th
     asked, _ = turn_sound(request, plan, 44100, first=True)
     shares, places = _found_in(played, asked, round(plan.first_start_sec * 44100))
     assert shares >= 0.3  # the card loses some frames now and then, with no flag
-    whole = shares == 1.0 and len(places) == 1
-    for one, over in zip(found["passes"], play_file(take, plan, Limits()), strict=True):
-        pairs = [
-            (n["verdict"], m.verdict) for n, m in zip(one["notes"], over.judged.outcome.notes, strict=True)
-        ]
-        differ = [pair for pair in pairs if pair[0] != pair[1]]
-        assert all(live == "unclear" for live, _ in differ), differ
-        assert len(differ) <= (0 if whole else 2), differ
-        assert len(one["extras"]) <= (0 if whole else 1), one["extras"]
+    assert len(places) == 1 or shares < 1.0
+    # At such a bleed, and with what the card loses, two of the 24 notes may be told otherwise.
+    pairs = [
+        (n["verdict"], m.verdict)
+        for one, over in zip(found["passes"], play_file(take, plan, Limits()), strict=True)
+        for n, m in zip(one["notes"], over.judged.outcome.notes, strict=True)
+    ]
+    assert sum(live != offline for live, offline in pairs) <= 2, pairs
+    assert sum(len(one["extras"]) for one in found["passes"]) <= 1
 
 
 def _found_in(played: np.ndarray, asked: np.ndarray, begin: int) -> tuple[float, set[int]]:
