@@ -26,6 +26,9 @@ import numpy as np
 from listener.echo import Echo, EchoSettings
 from listener.framing import Past, cleaned
 
+LOOKS_MOST, SELDOM = 64, 8
+"""After so many looks (six seconds) that bore nothing out only each eighth is taken, until `renew`."""
+
 QUIETEST_DB = -80.0
 """No less is told of how loud what is played comes back."""
 
@@ -225,6 +228,7 @@ class Bleed:
         """Go on with a look, or begin one where it is due and anything was played that it would see."""
         frame, end = self._echo.frame, self._taken.end
         due = end % self._echo.hop == 0
+        seldom = self._echo.unproven_looks > LOOKS_MOST and end // self._echo.hop % SELDOM
         if self._look is not None:
             # A step a block; all that are left where blocks are so long that there are few to a hop.
             for _ in self._look:
@@ -236,7 +240,12 @@ class Bleed:
                     self._new = np.zeros_like(self._new)
         taken = self._taken.between(end - frame, end)
         # A microphone that is shut, and silence put in for what was lost, say nothing of what comes back.
-        if due and self._rested < 2 * frame and taken.reshape(-1, self._echo.hop).any(axis=1).all():
+        if (
+            due
+            and not seldom
+            and self._rested < 2 * frame
+            and taken.reshape(-1, self._echo.hop).any(axis=1).all()
+        ):
             self._look = self._echo.look(self._played.between(end - 2 * frame, end), taken)
 
     def _cut(self) -> np.ndarray:

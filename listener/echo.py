@@ -140,6 +140,11 @@ class Echo:
         self.proven = proven
 
     @property
+    def unproven_looks(self) -> int:
+        """Looks so far that bore nothing out; 0 where something comes back."""
+        return 0 if self.proven else self._looks
+
+    @property
     def gain(self) -> float | None:
         """Power of what came back against that of what was played, where least else sounded; 0 or more.
 

@@ -120,9 +120,10 @@ def _same_verdicts(found: dict[str, Any], offline: Sequence[Judged]) -> list[flo
     """Hold the passes of a live run against what is said of the file; gives each pass's offset in seconds.
 
     Where a busy machine lost sound or made a gap in the click, a pass may have unclear notes and no other
-    verdict than the file's; so may one in three, and one at least.
+    verdict than the file's; so may one in three, and one at least. In one pass of ten the card may step once with
+    no flag (see sound-card.md): from one note on all lie elsewhere, before it and after it within 5 ms.
     """
-    shaken, middles = 0, []
+    shaken, stepped, middles = 0, 0, []
     for live, judged in zip(found["passes"], offline, strict=True):
         assert live["complete"], live
         pairs = list(zip(live["notes"], judged.outcome.notes, strict=True))
@@ -150,10 +151,22 @@ def _same_verdicts(found: dict[str, Any], offline: Sequence[Judged]) -> list[flo
             if b.deviation_ms is not None and a["index"] not in swallowed
         ]
         middle = float(np.median([ms for _, ms in offsets]))
-        assert [far for far in offsets if abs(far[1] - middle) >= 5.0] == [], (live["pass"], middle)
+        if any(abs(ms - middle) >= 5.0 for _, ms in offsets):
+            assert _one_step([ms for _, ms in offsets]), (live["pass"], offsets)
+            stepped += 1
         middles.append(middle / 1e3)
     assert shaken <= max(1, len(offline) // 3)
+    assert stepped <= len(offline) // 10
     return middles
+
+
+def _one_step(offsets_ms: Sequence[float]) -> bool:
+    """Whether offsets are two stretches, each within 5 ms of its own middle."""
+    for cut in range(1, len(offsets_ms)):
+        parts = offsets_ms[:cut], offsets_ms[cut:]
+        if all(max(abs(ms - float(np.median(part))) for ms in part) < 5.0 for part in parts):
+            return True
+    return False
 
 
 def test_at_48_khz_and_kept(tmp_path: Path) -> None:
