@@ -120,8 +120,8 @@ def _same_verdicts(found: dict[str, Any], offline: Sequence[Judged]) -> list[flo
     """Hold the passes of a live run against what is said of the file; gives each pass's offset in seconds.
 
     Where a busy machine lost sound or made a gap in the click, a pass may have unclear notes and no other
-    verdict than the file's; so may one in three, and one at least. In one pass of ten the card may step once with
-    no flag (see sound-card.md): from one note on all lie elsewhere, before it and after it within 5 ms.
+    verdict than the file's; so may one in three, and one at least. In one pass of ten the card may step once
+    with no flag: from one note on all lie elsewhere, before it and after it within 5 ms.
     """
     shaken, stepped, middles = 0, 0, []
     for live, judged in zip(found["passes"], offline, strict=True):
