@@ -19,14 +19,12 @@ import numpy as np
 from feedback.errors import Usage
 from feedback.grid import EIGHTH_QUARTERS
 from feedback.modelling import LEVEL_DB, model
+from feedback.sound.mixing import under_ceiling
 from feedback.sound.stretch import slowed
 from routines.lick import Lick, quarter_sec
 
 SPEEDS = (1.0, 0.5)
 """Accepted speeds."""
-
-CEILING_DB = -6.0
-"""No sample of what is to be heard lies above this, in dB of full scale."""
 
 _SILENT = 1e-5
 _MOST_GAIN = 100.0
@@ -154,8 +152,7 @@ def _side_by_side(mine: _Pass, factor: float, level_db: float) -> np.ndarray:
     whole = np.zeros(max(len(played), begin + len(ideal)), np.float32)
     whole[: len(played)] = played
     whole[begin : begin + len(ideal)] += ideal
-    peak, ceiling = float(np.max(np.abs(whole), initial=0.0)), 10.0 ** (CEILING_DB / 20.0)
-    return whole * np.float32(ceiling / peak) if peak > ceiling else whole
+    return under_ceiling(whole)
 
 
 def _as_loud(played: np.ndarray, ideal: np.ndarray) -> float:

@@ -12,7 +12,8 @@ import numpy as np
 
 from feedback.backing import BassNote, backing, render_backing
 from feedback.clicking import strokes
-from feedback.sound.click import CEILING_DB, render
+from feedback.sound.click import render
+from feedback.sound.mixing import under_ceiling
 
 if TYPE_CHECKING:
     from feedback.practice_events import PracticeRequest
@@ -85,5 +86,4 @@ def mixed(sounds: list[np.ndarray]) -> np.ndarray:
     total = np.zeros(max(len(sound) for sound in sounds), np.float32)
     for sound in sounds:
         total[: len(sound)] += sound
-    peak, ceiling = float(np.abs(total).max(initial=0.0)), 10.0 ** (CEILING_DB / 20.0)
-    return total * np.float32(ceiling / peak) if peak > ceiling else total
+    return under_ceiling(total)

@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from feedback.clicking import CLICKS, METERS, Sort, Stroke, click_kind, strokes, words
 from feedback.errors import Usage
 from feedback.session import TurnPlan, after_count_in
-from feedback.sound.click import CEILING_DB, LOUDEST_DB, SOFTEST_DB, SOUNDS, render, sound
+from feedback.sound.click import SOUNDS, render, sound
+from feedback.sound.mixing import CEILING_DB, LOUDEST_DB, SOFTEST_DB
 from routines.library import all_licks, load
 from routines.lick import QUARTERS_A_BAR, Lick, quarter_sec
 from routines.tempo import FASTEST_HALF_BPM, tempo_words

@@ -7,7 +7,8 @@ import pytest
 
 from feedback.errors import Usage
 from feedback.modelling import model
-from feedback.rehearing import CEILING_DB, LastPass
+from feedback.rehearing import LastPass
+from feedback.sound.mixing import CEILING_DB
 from feedback.sound.stretch import slowed
 from routines.excerpt import change
 from routines.library import load

@@ -15,7 +15,8 @@ from feedback.errors import Usage
 from feedback.session import TurnPlan, after_count_in
 from feedback.sound import backing as made
 from feedback.sound.backing import CHOP_DB, CHOP_SEC, DAMP_SEC, bass, chop, render
-from feedback.sound.click import CEILING_DB, LEAST_RATE, LOUDEST_DB, SOFTEST_DB
+from feedback.sound.click import LEAST_RATE
+from feedback.sound.mixing import CEILING_DB, LOUDEST_DB, SOFTEST_DB
 from feedback.voicing import voiced
 from listener.ear import Ear
 from listener.notes import standing

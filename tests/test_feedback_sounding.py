@@ -14,7 +14,8 @@ from feedback.judges.limits import Limits
 from feedback.modelling import plan_model
 from feedback.practice_events import PracticeRequest
 from feedback.session import after_count_in
-from feedback.sound.click import CEILING_DB, render
+from feedback.sound.click import render
+from feedback.sound.mixing import CEILING_DB
 from feedback.sounding import backing_notes, mixed, turn_sound
 from routines.library import all_licks, load
 

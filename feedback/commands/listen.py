@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import argparse
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from feedback.clicking import CLICKS, click_kind
 from feedback.clicking import words as click_words
-from feedback.commands.options import add_json, add_tempo, looped, seed
+from feedback.commands.options import add_json, add_tempo, looped, seed, teller
 from feedback.errors import INTERRUPTED, Usage, leave_at_once, own_standard_error, tell
 from feedback.onethread import one_thread
 from feedback.settings import add_setting_flag
@@ -98,7 +97,7 @@ def run(args: argparse.Namespace) -> int:
     whole = load(args.lick)
     lick, _ = looped(whole, args.loop)
     tempo = args.tempo or round(_EASED * whole.top_tempo_half_bpm)
-    say = _nothing if args.json else partial(print, flush=True)
+    say = teller(args)
     say(heading(lick, tempo))
     say(f"\n{write_systems(lick)}")
     if args.click is not None:
@@ -247,7 +246,3 @@ def _json(
             "notes": [{"onset_sec": sec, "midi": midi} for sec, midi in notes],
         }
     )
-
-
-def _nothing(line: str) -> None:
-    """Say nothing."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import math
+from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
 from routines.errors import BadRoutine
@@ -80,6 +82,15 @@ def ear_settings(name: str | None) -> EarSettings | None:
             f"once more: {instruments.HOW}"
         )
     return profile.settings()
+
+
+def teller(args: argparse.Namespace) -> Callable[[str], None]:
+    """What prints a line at once; nothing is said where JSON is asked for, which stands alone."""
+    return _nothing if args.json else partial(print, flush=True)
+
+
+def _nothing(line: str) -> None:
+    """Say nothing."""
 
 
 def tempo(text: str) -> float:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +18,7 @@ from feedback.commands.options import (
     looped,
     seconds,
     seed,
+    teller,
 )
 from feedback.errors import (
     INTERRUPTED,
@@ -200,7 +200,7 @@ def _with_microphone(args: argparse.Namespace) -> int:
     asked = asked_stream(args.device, values)
     keep = request.keep or request.rehear is not None
     live = microphone(asked, values, ear=ear_settings(args.instrument), keep=keep)
-    say = _nothing if args.json else partial(print, flush=True)
+    say = teller(args)
     playing = LivePlay(request, live, say, folder)
     code = 0
     try:
@@ -219,10 +219,6 @@ def _with_microphone(args: argparse.Namespace) -> int:
     if live.hung:
         leave_at_once(code)
     return code
-
-
-def _nothing(line: str) -> None:
-    """Say nothing."""
 
 
 def _passes(args: argparse.Namespace, request: TurnRequest) -> tuple[TurnRequest, Iterator[PassOver]]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from functools import partial
 from typing import TYPE_CHECKING
 
-from feedback.commands.options import add_json, seed
-from feedback.errors import INTERRUPTED, Usage, exit_code, leave_at_once, one_line, own_standard_error, tell
+from feedback.at_microphone import worked_with
+from feedback.commands.options import add_json, seed, teller
+from feedback.errors import Usage, own_standard_error
 from feedback.onethread import one_thread
 from feedback.settings import add_setting_flag
 
@@ -138,14 +138,13 @@ def _with_microphone(args: argparse.Namespace, neck: Neck, name: str | None) -> 
     pairs.prepare()
     asked = asked_stream(args.device, values)
     source = taking(asked)
-    say = _nothing if args.json else partial(print, flush=True)
-    code = 0
-    source.start()
-    try:
+    say = teller(args)
+
+    def check() -> None:
         stream = source.stream
         names = f"microphone {stream.source}, output {stream.sink}, {stream.rate} Hz"
         say(f"{names} (others: --devices, --device)")
-        check = LiveCheck(
+        checking = LiveCheck(
             source=source,
             asked=asked,
             neck=neck,
@@ -154,24 +153,9 @@ def _with_microphone(args: argparse.Namespace, neck: Neck, name: str | None) -> 
             click_db=float(values["click_db"]),
         )
         try:
-            check.run()
+            checking.run()
         finally:
-            if args.json and check.found:
-                print(to_json(check.found))
-    except KeyboardInterrupt:
-        code = INTERRUPTED
-        tell("interrupted")
-    except BrokenPipeError:
-        raise
-    except OSError as error:
-        code = exit_code(error) or 1
-        tell(one_line(error))
-    finally:
-        source.stop()
-    if source.hung:
-        leave_at_once(code)
-    return code
+            if args.json and checking.found:
+                print(to_json(checking.found))
 
-
-def _nothing(line: str) -> None:
-    """Say nothing."""
+    return worked_with(source, check)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from functools import partial
 from typing import TYPE_CHECKING
 
-from feedback.commands.options import add_json, seed
-from feedback.errors import INTERRUPTED, Usage, exit_code, leave_at_once, one_line, own_standard_error, tell
+from feedback.at_microphone import worked_with
+from feedback.commands.options import add_json, seed, teller
+from feedback.errors import Usage, own_standard_error
 from feedback.onethread import one_thread
 from feedback.settings import add_setting_flag
 
@@ -143,10 +143,9 @@ def _with_microphone(args: argparse.Namespace, neck: Neck) -> int:
     from feedback.tuning_report import heading, tuning_json
 
     source = taking(asked_stream(args.device, settings.load(args.set)))
-    say = _nothing if args.json else partial(print, flush=True)
-    code = 0
-    source.start()
-    try:
+    say = teller(args)
+
+    def tune() -> None:
         pluck = "Pluck one string at a time, let it ring; it ends when all five are in tune, or with Ctrl-C."
         for line in (heading(neck), *beforehand(neck), *([] if args.twelfth else [pluck])):
             say(line)
@@ -158,20 +157,5 @@ def _with_microphone(args: argparse.Namespace, neck: Neck) -> int:
                 check = live.found.twelfth
                 stopped = None if check is None else check.found
                 print(to_json(tuning_json(live.found.tuning, stopped, file=None, ended=live.ended)))
-    except KeyboardInterrupt:
-        code = INTERRUPTED
-        tell("interrupted")
-    except BrokenPipeError:
-        raise
-    except OSError as error:
-        code = exit_code(error) or 1
-        tell(one_line(error))
-    finally:
-        source.stop()
-    if source.hung:
-        leave_at_once(code)
-    return code
 
-
-def _nothing(line: str) -> None:
-    """Say nothing."""
+    return worked_with(source, tune)

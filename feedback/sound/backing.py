@@ -27,7 +27,8 @@ import numpy as np
 
 from feedback.backing import BassNote, Chop
 from feedback.errors import Usage
-from feedback.sound.click import CEILING_DB, LEAST_RATE, LOUDEST_DB, QUIET_DB, SOFTEST_DB
+from feedback.sound.click import LEAST_RATE
+from feedback.sound.mixing import LOUDEST_DB, SOFTEST_DB, gain, laid
 from feedback.sound.partials import NEPERS_PER_DB, hz_of, pointers
 
 DAMP_SEC = 0.028
@@ -134,7 +135,7 @@ def chop(midis: tuple[int, ...], count: int, rate: int) -> np.ndarray:
 
 
 def render(
-    laid: Sequence[BassNote | Chop], *, rate: int, level_db: float, quiet_sec: float = 0.0
+    notes: Sequence[BassNote | Chop], *, rate: int, level_db: float, quiet_sec: float = 0.0
 ) -> np.ndarray:
     """Make a backing audible.
 
@@ -145,7 +146,7 @@ def render(
 
     Parameters
     ----------
-    laid : sequence of BassNote or Chop
+    notes : sequence of BassNote or Chop
         As from `feedback.backing.backing`.
     rate : int
         Samples a second, at least `LEAST_RATE`.
@@ -172,32 +173,11 @@ def render(
         raise Usage(f"backing quiet for {quiet_sec:g} s: accepted: 0 or more")
     if rate < LEAST_RATE:
         raise Usage(f"backing at {rate} samples a second: accepted: {LEAST_RATE} or more")
-    if any(not 0.0 <= one.sec < math.inf for one in laid):
+    if any(not 0.0 <= one.sec < math.inf for one in notes):
         raise Usage("backing before 0 s: accepted: notes at 0 s or later")
-    sounds = sorted(
-        ((round(one.sec * rate), _sound(one, rate) * _gain(one.sec, level_db, quiet_sec)) for one in laid),
-        key=lambda one: one[0],
+    return laid(
+        [(round(one.sec * rate), _sound(one, rate) * gain(one.sec, level_db, quiet_sec)) for one in notes]
     )
-    signal = np.zeros(max((begin + len(made) for begin, made in sounds), default=0))
-    together: list[tuple[int, int]] = []
-    for begin, made in sounds:
-        end = begin + len(made)
-        signal[begin:end] += made
-        if together and begin < together[-1][1]:
-            begin, before = together.pop()
-            end = max(end, before)
-        together.append((begin, end))
-    ceiling = 10.0 ** (CEILING_DB / 20.0)
-    for begin, end in together:
-        peak = np.max(np.abs(signal[begin:end]), initial=0.0)
-        if peak > ceiling:
-            signal[begin:end] *= ceiling / peak
-    return signal.astype(np.float32)
-
-
-def _gain(sec: float, level_db: float, quiet_sec: float) -> float:
-    come = min(1.0, sec / quiet_sec) if quiet_sec else 1.0
-    return float(10.0 ** ((level_db + QUIET_DB * (1.0 - come)) / 20.0))
 
 
 def _sound(one: BassNote | Chop, rate: int) -> np.ndarray:

@@ -23,16 +23,8 @@ import numpy as np
 
 from feedback.clicking import Sort, Stroke
 from feedback.errors import Usage
+from feedback.sound.mixing import LOUDEST_DB, SOFTEST_DB, gain, laid
 from feedback.sound.partials import NEPERS_PER_DB, pointers
-
-SOFTEST_DB, LOUDEST_DB = -60.0, -6.0
-"""Between these lies the level that may be asked for: the accent's peak, in decibels of full scale."""
-
-CEILING_DB = -6.0
-"""No sample lies above this, whatever strokes fall together."""
-
-QUIET_DB = -12.0
-"""How far under its level the click begins."""
 
 LEAST_RATE = 8000
 """Samples a second, below which the click cannot be made."""
@@ -163,26 +155,6 @@ def render(strokes: Sequence[Stroke], *, rate: int, level_db: float, quiet_sec: 
         raise Usage(f"click quiet for {quiet_sec:g} s: accepted: 0 or more")
     if any(not 0.0 <= stroke.sec < math.inf for stroke in strokes):
         raise Usage("click before 0 s: accepted: strokes at 0 s or later")
-    laid = [(round(s.sec * rate), _gained(s, rate, level_db, quiet_sec)) for s in strokes]
-    laid.sort(key=lambda one: one[0])
-    signal = np.zeros(max((begin + len(made) for begin, made in laid), default=0))
-    spans: list[tuple[int, int]] = []
-    for begin, made in laid:
-        end = begin + len(made)
-        signal[begin:end] += made
-        if spans and begin < spans[-1][1]:
-            spans[-1] = (spans[-1][0], max(end, spans[-1][1]))
-        else:
-            spans.append((begin, end))
-    ceiling = 10.0 ** (CEILING_DB / 20.0)
-    for begin, end in spans:
-        peak = np.max(np.abs(signal[begin:end]))
-        if peak > ceiling:
-            signal[begin:end] *= ceiling / peak
-    return signal.astype(np.float32)
-
-
-def _gained(stroke: Stroke, rate: int, level_db: float, quiet_sec: float) -> np.ndarray:
-    come = min(1.0, stroke.sec / quiet_sec) if quiet_sec else 1.0
-    gained: np.ndarray = sound(stroke.sort, rate) * 10.0 ** ((level_db + QUIET_DB * (1.0 - come)) / 20.0)
-    return gained
+    return laid(
+        [(round(s.sec * rate), sound(s.sort, rate) * gain(s.sec, level_db, quiet_sec)) for s in strokes]
+    )
