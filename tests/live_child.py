@@ -1,10 +1,10 @@
 """The live path with a picture's worth of work on the main thread: a program of its own for the live tests.
 
-    python tests/live_child.py LICK TEMPO PASSES LOG WORK_MS
+    python tests/live_child.py LICK TEMPO PASSES LOG WORK_MS KEPT
 
 Practises one turn with the microphone as `play --from mic --json` does. Between two looks at what was heard
 the main thread works for so many milliseconds of each sixtieth of a second, as drawing a lane does: arrays
-filled and blended, text laid out, the lock of the interpreter held.
+filled and blended, text laid out, the lock of the interpreter held. KEPT is a folder for the take.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from __future__ import annotations
 import os
 import sys
 import time
+from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
@@ -48,7 +49,7 @@ def drawing(live: Live, work_sec: float) -> None:
     live.take = take  # type: ignore[method-assign]
 
 
-def main(lick: str, tempo: str, passes: str, log: str, work_ms: str) -> int:
+def main(lick: str, tempo: str, passes: str, log: str, work_ms: str, kept: str) -> int:
     """Practise, print the JSON."""
     import logging
 
@@ -56,11 +57,16 @@ def main(lick: str, tempo: str, passes: str, log: str, work_ms: str) -> int:
     own_standard_error()
     values = settings.load(["latency=0.05"])
     request = PracticeRequest(
-        lick=load(lick), tempo_half_bpm=float(tempo), passes=int(passes), turns=1, rest_sec=0.0
+        lick=load(lick),
+        tempo_half_bpm=float(tempo),
+        passes=int(passes),
+        turns=1,
+        rest_sec=0.0,
+        keep=True,
     )
-    live = microphone(asked_stream("live", values), values)
+    live = microphone(asked_stream("live", values), values, keep=True)
     drawing(live, float(work_ms) / 1e3)
-    playing = LivePlay(request, live, lambda line: None, None)
+    playing = LivePlay(request, live, lambda line: None, Path(kept))
     playing.run()
     print(playing.json())
     return 0

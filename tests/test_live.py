@@ -1,8 +1,10 @@
 """The live path on a software sound card: what is true of a file is true of a microphone, and stays true.
 
 A take is played into the virtual microphone while the program plays its click and listens. What it says must
-be what `judge` says of the very same take, and where notes lie must agree within 5 ms after one offset is
-taken off: when the take began is not known better. Then the sound server is killed, and a cable is pulled.
+be what `judge` says of the very same take, and where each note lies must be within 5 ms of where it came in.
+A software card on a busy machine loses frames now and then and says nothing: what the program kept of its
+microphone shows it (`tests.arrivals`). Such a pass is held to nothing; when too many are, the test fails.
+Then the sound server is killed, and a cable is pulled.
 Skipped where PulseAudio is missing, with the reason.
 """
 
@@ -34,6 +36,7 @@ from feedback.sounding import turn_sound
 from feedback.sources import simulated_turn
 from feedback.takes import judge_take
 from routines.library import load
+from tests.arrivals import Arrival, arrivals, whole
 from tests.bench.live import loop_ms
 from tests.injector import Injector
 from tests.soundcard import SoundCard, missing
@@ -49,7 +52,10 @@ LICK = "the-edgers-nod"
 PLAY = [sys.executable, "-m", "feedback", "play", LICK, "--from", "mic", "--no-window"]
 PLAY += ["--set", "latency=0.05", "--set", "rest_sec=0"]
 INPUT_SEC = 0.03
-"""About so long before a callback its sound was injected; the rest is taken off as an offset."""
+"""About so long before a callback its sound was injected; how late it came in is measured."""
+
+ATTEMPTS = 3
+"""So often is a card that lost sound tried."""
 
 
 _STARTED: list[subprocess.Popen[str]] = []
@@ -69,7 +75,9 @@ class Minute:
     """A program that practises for a minute, with a picture's worth of work on its main thread."""
 
     process: subprocess.Popen[str]
+    sound: np.ndarray
     take: Path
+    kept: Path
     plan: TurnPlan
 
 
@@ -81,11 +89,13 @@ def minute(tmp_path: Path) -> Iterator[Minute]:
     sound = render(simulated_turn(plan, mistakes=mistakes, seed=3), seed=3)
     soundfile.write(tmp_path / "take.wav", sound, 44100, subtype="FLOAT")
     log = tmp_path / "log.txt"
-    child = [sys.executable, str(CHILD), LICK, str(tempo), str(passes), str(log), "8"]
+    kept = tmp_path / "kept"
+    kept.mkdir()
+    child = [sys.executable, str(CHILD), LICK, str(tempo), str(passes), str(log), "8", str(kept)]
     with SoundCard() as card, Injector(card) as injector:
         process = _start(card, child, tmp_path)
         injector.lay(sound, _count_ins(log, 1, process)[0] - INPUT_SEC)
-        yield Minute(process=process, take=tmp_path / "take.wav", plan=plan)
+        yield Minute(process=process, sound=sound, take=tmp_path / "take.wav", kept=kept, plan=plan)
 
 
 def _start(card: SoundCard, command: Sequence[str], folder: Path) -> subprocess.Popen[str]:
@@ -116,19 +126,35 @@ def _count_ins(log: Path, number: int, process: subprocess.Popen[str], wait_sec:
     return found
 
 
-def _same_verdicts(found: dict[str, Any], offline: Sequence[Judged]) -> list[float]:
-    """Hold the passes of a live run against what is said of the file; gives each pass's offset in seconds.
+def _came_in(sound: np.ndarray, kept: Path, plan: TurnPlan) -> list[list[Arrival]]:
+    """How each note of each pass came in, by what the program kept of its microphone."""
+    (flac,) = kept.glob("*.flac")
+    heard, rate = soundfile.read(flac, dtype="float32")
+    beside = json.loads(flac.with_suffix(".json").read_text(encoding="utf-8"))
+    found = []
+    for grid, told in zip(plan.grids(Limits()), beside["passes"], strict=True):
+        places = [grid.due_sec(note.onset_quarters) for note in grid.lick.notes]
+        found.append(arrivals(sound, heard, rate, places, told["start_sec"] - grid.start_sec))
+    return found
 
-    Where a busy machine lost sound or made a gap in the click, a pass may have unclear notes and no other
-    verdict than the file's; so may one in three, and one at least. In one pass of ten the card may step once
-    with no flag: from one note on all lie elsewhere, before it and after it within 5 ms.
+
+def _same_verdicts(
+    found: dict[str, Any], offline: Sequence[Judged], came: Sequence[Sequence[Arrival]]
+) -> tuple[int, int]:
+    """Hold passes of a live run against what is said of the file; gives how many came in whole, and unsure.
+
+    Where the card lost sound (a pass did not come in whole) a pass is held to nothing. Where the program says
+    that it was not sure (underruns, a gap in the click), a pass may have unclear notes and no other verdict.
     """
-    shaken, stepped, middles = 0, 0, []
-    for live, judged in zip(found["passes"], offline, strict=True):
+    came_whole = unsure = 0
+    for live, judged, pieces in zip(found["passes"], offline, came, strict=True):
         assert live["complete"], live
+        if not whole(pieces):
+            continue
+        came_whole += 1
         pairs = list(zip(live["notes"], judged.outcome.notes, strict=True))
         if any(a["verdict"] == "unclear" != b.verdict for a, b in pairs):
-            shaken += 1
+            unsure += 1
             for a, b in pairs:
                 assert a["verdict"] in (b.verdict, "unclear")
                 assert a["heard_midi"] in (b.heard_midi, None)
@@ -145,28 +171,11 @@ def _same_verdicts(found: dict[str, Any], offline: Sequence[Judged]) -> list[flo
         notes = load(LICK).notes
         swallowed = {seven["index"] for seven in live["sevenths"] if seven["swallowed"]}
         swallowed |= {index + 1 for index in swallowed if not notes[index + 1].picked}
-        offsets = [
-            (a["index"], a["deviation_ms"] - b.deviation_ms)
-            for a, b in pairs
-            if b.deviation_ms is not None and a["index"] not in swallowed
-        ]
-        middle = float(np.median([ms for _, ms in offsets]))
-        if any(abs(ms - middle) >= 5.0 for _, ms in offsets):
-            assert _one_step([ms for _, ms in offsets]), (live["pass"], offsets)
-            stepped += 1
-        middles.append(middle / 1e3)
-    assert shaken <= max(1, len(offline) // 3)
-    assert stepped <= len(offline) // 10
-    return middles
-
-
-def _one_step(offsets_ms: Sequence[float]) -> bool:
-    """Whether offsets are two stretches, each within 5 ms of its own middle."""
-    for cut in range(1, len(offsets_ms)):
-        parts = offsets_ms[:cut], offsets_ms[cut:]
-        if all(max(abs(ms - float(np.median(part))) for ms in part) < 5.0 for part in parts):
-            return True
-    return False
+        for a, b in pairs:
+            if b.deviation_ms is not None and a["index"] not in swallowed:
+                late_ms = 1e3 * pieces[a["index"]].late_sec
+                assert abs(a["deviation_ms"] - b.deviation_ms - late_ms) < 5.0, (live["pass"], a["index"])
+    return came_whole, unsure
 
 
 def test_at_48_khz_and_kept(tmp_path: Path) -> None:
@@ -175,36 +184,64 @@ def test_at_48_khz_and_kept(tmp_path: Path) -> None:
     sound = render(simulated_turn(plan, mistakes=(("left-hanging",),), seed=5), rate=48000, seed=5)
     take = tmp_path / "take.wav"
     soundfile.write(take, sound, 48000, subtype="FLOAT")
-    log, kept = tmp_path / "log.txt", tmp_path / "kept"
-    command = [*PLAY, "--tempo", "120", "--passes", "1", "--turns", "1", "--json", "--log", str(log)]
-    command += ["--set", "rate=48000", "--keep", str(kept), "--device", "live", "--set", "bleed=in"]
-    with SoundCard(rate=48000) as card, Injector(card) as injector:
-        card.loopback(0.05)
-        process = _start(card, command, tmp_path)
-        injector.lay(sound, _count_ins(log, 1, process)[0] - INPUT_SEC)
-        out, errors = process.communicate(timeout=60)
-    assert (process.returncode, errors) == (0, "")
-    found = json.loads(out)
-    assert found["sound"]["sample_rate"] == 48000
     (start,) = plan.starts_sec
     judged = judge_take(take, load(LICK), Limits(), tempo_half_bpm=tempo, start_sec=start)
-    _same_verdicts(found, [judged])
+    for attempt in range(ATTEMPTS):
+        folder = tmp_path / str(attempt)
+        folder.mkdir()
+        found = _at_48_khz(folder, sound, plan)
+        if found is None:
+            continue
+        came_whole, _ = _same_verdicts(found, [judged], _came_in(sound, folder / "kept", plan))
+        _kept_says_the_same(folder / "kept", found, plan)
+        if came_whole:
+            return
+    pytest.fail(f"the card lost sound {ATTEMPTS} times of {ATTEMPTS}")
+
+
+def _at_48_khz(folder: Path, sound: np.ndarray, plan: TurnPlan) -> dict[str, Any] | None:
+    """One turn on a card of 48 kHz, a take kept; None where the card ended the stream."""
+    log = folder / "log.txt"
+    command = [*PLAY, "--tempo", "120", "--passes", "1", "--turns", "1", "--json", "--log", str(log)]
+    command += ["--set", "rate=48000", "--keep", str(folder / "kept"), "--device", "live"]
+    with SoundCard(rate=48000) as card, Injector(card) as injector:
+        card.loopback(0.05)
+        process = _start(card, [*command, "--set", "bleed=in"], folder)
+        injector.lay(sound, _count_ins(log, 1, process)[0] - INPUT_SEC)
+        out, errors = process.communicate(timeout=60)
+    found = _unless_lost(process.returncode, out, errors)
+    assert found is None or found["sound"]["sample_rate"] == 48000
+    return found
+
+
+def _unless_lost(code: int, out: str, errors: str) -> dict[str, Any] | None:
+    """What a run said; None where the card ended its stream. Nothing else may have been wrong."""
+    assert code == 0, errors
+    found: dict[str, Any] = json.loads(out)
+    if any("sound lost: " in fault for fault in found["faults"]):
+        return None
+    assert (errors, found["faults"]) == ("", [])
+    return found
+
+
+def _kept_says_the_same(kept: Path, found: dict[str, Any], plan: TurnPlan) -> None:
+    """The kept sound lies on the click's clock: judged as a file, it gives the very same pass."""
     # The click comes back by the loopback, some 26 ms later than the round trip that was taken off; this
     # microphone's stamps wander by up to 14 ms. A round trip of 0, or taken off twice, is 50 ms off and more.
-    sound, rate = soundfile.read(next(kept.glob("*.flac")), dtype="float32")
+    (flac,) = kept.glob("*.flac")
+    sound, rate = soundfile.read(flac, dtype="float32")
     way_ms = loop_ms(sound, rate, plan, "halves")
     assert way_ms is not None
     assert 5.0 < way_ms < 50.0
-    # The kept sound lies on the click's clock: judged as a file, it gives the very same pass.
-    (flac,) = kept.glob("*.flac")
     beside = json.loads(flac.with_suffix(".json").read_text(encoding="utf-8"))
     assert found["takes"] == [str(flac)]
+    (one,) = beside["passes"]
     again = judge_take(
-        flac, load(LICK), Limits(), tempo_half_bpm=tempo, start_sec=beside["passes"][0]["start_sec"]
+        flac, load(LICK), Limits(), tempo_half_bpm=plan.tempo_half_bpm, start_sec=one["start_sec"]
     )
-    told = [(n["verdict"], n["heard_midi"]) for n in beside["passes"][0]["notes"]]
+    told = [(n["verdict"], n["heard_midi"]) for n in one["notes"]]
     assert told == [(n.verdict, n.heard_midi) for n in again.outcome.notes]
-    for note, other in zip(beside["passes"][0]["notes"], again.outcome.notes, strict=True):
+    for note, other in zip(one["notes"], again.outcome.notes, strict=True):
         if other.deviation_ms is not None:
             assert abs(note["deviation_ms"] - other.deviation_ms) < 1.0
 
@@ -255,9 +292,9 @@ def test_server_killed_and_restarted_then_a_cable_pulled(tmp_path: Path) -> None
     found = json.loads(out)
     told = [(one["pass"], one["complete"]) for one in found["passes"]]
     assert told == [(1, True), (2, False), (2, True), (3, False)]
-    for whole in (found["passes"][0], found["passes"][2]):
-        assert [seven["resolution"] for seven in whole["sevenths"]] == ["resolved"]
-        assert sum(note["verdict"] == "landed" for note in whole["notes"]) >= len(whole["notes"]) - 1
+    for full in (found["passes"][0], found["passes"][2]):
+        assert [seven["resolution"] for seven in full["sevenths"]] == ["resolved"]
+        assert sum(note["verdict"] == "landed" for note in full["notes"]) >= len(full["notes"]) - 1
     for broken in (found["passes"][1], found["passes"][3]):
         assert not {note["verdict"] for note in broken["notes"]} & {"missed", "wrong"}
         assert broken["clean"] is None
@@ -283,26 +320,33 @@ def test_a_minute_with_a_picture_to_draw(minute: Minute) -> None:
     assert found["sound"]["overflows"] == found["sound"]["dropped"] == 0
     assert found["faults"] == []
     assert minute.plan.end_sec > 60.0
-    middles = _same_verdicts(found, offline)
-    if found["sound"]["underflows"] == 0 and not any(one["moved_ms"] for one in found["passes"]):
-        assert max(middles) - min(middles) < 0.005  # one offset for all of them
+    came = _came_in(minute.sound, minute.kept, minute.plan)
+    came_whole, unsure = _same_verdicts(found, offline, came)
+    assert came_whole >= 6
+    assert unsure <= 3
+    lates = np.array([np.median([one.late_sec for one in pieces]) for pieces in came if whole(pieces)])
+    assert np.sum(np.abs(lates - np.median(lates)) < 0.005) >= 6  # one way for all that came in whole
     resolutions = [one["sevenths"][-1]["resolution"] for one in found["passes"]]
     assert {"resolved", "hanging", "late"} <= set(resolutions)
     assert any(seven["swallowed"] for one in found["passes"] for seven in one["sevenths"])
 
 
 def test_a_round_trip_that_a_sound_check_finds_is_the_true_one_within_a_millisecond(tmp_path: Path) -> None:
-    with SoundCard() as card:
-        card.hum(-66.0)
-        card.loopback(0.3)
-        process = _start(card, [sys.executable, str(CHILD.with_name("sweep_child.py"))], tmp_path)
-        out, errors = process.communicate(timeout=60)
-    assert (process.returncode, errors) == (0, "")
-    found = json.loads(out)
+    for _ in range(ATTEMPTS):
+        with SoundCard() as card:
+            card.hum(-66.0)
+            card.loopback(0.3)
+            process = _start(card, [sys.executable, str(CHILD.with_name("sweep_child.py"))], tmp_path)
+            out, errors = process.communicate(timeout=60)
+        assert (process.returncode, errors) == (0, "")
+        found = json.loads(out)
+        # The truth: bursts of noise, played before and after the sweeps, found by what they look like.
+        before, after = found["bursts_ms"]
+        if abs(before - after) < 1.0:  # else the cable itself moved
+            break
+    else:
+        pytest.fail(f"the cable moved {ATTEMPTS} times of {ATTEMPTS}")
     assert found["how"] == "chirp"
-    # The truth: bursts of noise, played before and after the sweeps, found by what they look like.
-    before, after = found["bursts_ms"]
-    assert abs(before - after) < 1.0, "the cable itself moved"
     assert abs(found["trip_ms"] - (before + after) / 2.0) < 1.0
     assert found["unsure_ms"] < 1.5
     assert found["trip_ms"] - found["stamps_ms"] > 5.0  # the loopback's way, which no stamp knows of
@@ -318,25 +362,24 @@ def test_backing_out_of_a_loudspeaker_leaves_the_verdicts_and_lies_in_time_to_th
     sound = render(simulated_turn(plan, mistakes=mistakes, seed=6), seed=6)
     take = tmp_path / "take.wav"
     soundfile.write(take, sound, 44100, subtype="FLOAT")
-    log = tmp_path / "log.txt"
-    command = [*PLAY, "--tempo", "140", "--passes", "2", "--turns", "1", "--json", "--log", str(log)]
-    command += ["--backing", "--set", "click_db=-14", "--set", "backing_db=-14"]
-    with SoundCard() as card, Injector(card) as injector:
-        card.loopback(1.0)
-        process = _start(card, command, tmp_path)
-        at_sec = _count_ins(log, 1, process)[0]
-        injector.lay(sound, at_sec - INPUT_SEC)
-        played = card.record(None, plan.end_sec + 1.0)[:, 0]
-        out, errors = process.communicate(timeout=60)
-    assert (process.returncode, errors) == (0, "")
-    found = json.loads(out)
+    for attempt in range(ATTEMPTS):
+        folder = tmp_path / str(attempt)
+        folder.mkdir()
+        found, played = _with_backing(folder, sound, plan)
+        if found is None:
+            continue
+        request = PracticeRequest(
+            lick=lick, tempo_half_bpm=tempo, click_db=-14.0, backing=True, backing_db=-14.0
+        )
+        asked, _ = turn_sound(request, plan, 44100, first=True)
+        shares, places = _found_in(played, asked, round(plan.first_start_sec * 44100))
+        if shares == 1.0:
+            assert len(places) == 1
+            break
+    assert found is not None, "the card ended the stream"
+    assert shares >= 0.3  # the card loses some frames now and then, with no flag
     assert found["backing"]
     assert found["sound"]["bleed_db"] > -15.0
-    request = PracticeRequest(lick=lick, tempo_half_bpm=tempo, click_db=-14.0, backing=True, backing_db=-14.0)
-    asked, _ = turn_sound(request, plan, 44100, first=True)
-    shares, places = _found_in(played, asked, round(plan.first_start_sec * 44100))
-    assert shares >= 0.3  # the card loses some frames now and then, with no flag
-    assert len(places) == 1 or shares < 1.0
     # At such a bleed, and with what the card loses, two of the 24 notes may be told otherwise.
     pairs = [
         (n["verdict"], m.verdict)
@@ -345,6 +388,23 @@ def test_backing_out_of_a_loudspeaker_leaves_the_verdicts_and_lies_in_time_to_th
     ]
     assert sum(live != offline for live, offline in pairs) <= 2, pairs
     assert sum(len(one["extras"]) for one in found["passes"]) <= 1
+
+
+def _with_backing(
+    folder: Path, sound: np.ndarray, plan: TurnPlan
+) -> tuple[dict[str, Any] | None, np.ndarray]:
+    """A turn with backing out of a loudspeaker: what was said (None: stream ended), and what was played."""
+    log = folder / "log.txt"
+    command = [*PLAY, "--tempo", "140", "--passes", "2", "--turns", "1", "--json", "--log", str(log)]
+    command += ["--backing", "--set", "click_db=-14", "--set", "backing_db=-14"]
+    with SoundCard() as card, Injector(card) as injector:
+        card.loopback(1.0)
+        process = _start(card, command, folder)
+        at_sec = _count_ins(log, 1, process)[0]
+        injector.lay(sound, at_sec - INPUT_SEC)
+        played = card.record(None, plan.end_sec + 1.0)[:, 0]
+        out, errors = process.communicate(timeout=60)
+    return _unless_lost(process.returncode, out, errors), played
 
 
 def _found_in(played: np.ndarray, asked: np.ndarray, begin: int) -> tuple[float, set[int]]:
