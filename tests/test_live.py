@@ -325,7 +325,7 @@ def test_a_minute_with_a_picture_to_draw(minute: Minute) -> None:
     assert came_whole >= 6
     assert unsure <= 3
     lates = np.array([np.median([one.late_sec for one in pieces]) for pieces in came if whole(pieces)])
-    assert np.sum(np.abs(lates - np.median(lates)) < 0.005) >= 6  # one way for all that came in whole
+    assert np.sum(np.abs(np.diff(lates)) >= 0.005) <= 2  # one way, but for a step of the card or two
     resolutions = [one["sevenths"][-1]["resolution"] for one in found["passes"]]
     assert {"resolved", "hanging", "late"} <= set(resolutions)
     assert any(seven["swallowed"] for one in found["passes"] for seven in one["sevenths"])
