@@ -62,7 +62,9 @@ class Offer:
         return f"{self.change} did not come home in {passes}; the change alone, slower: {self.command}"
 
 
-def offer(lick: Lick, passes: Sequence[PassOver], *, span: Span | None = None) -> Offer | None:
+def offer(
+    lick: Lick, passes: Sequence[PassOver], *, span: Span | None = None, typed: str = ""
+) -> Offer | None:
     """What is offered after a turn.
 
     Parameters
@@ -73,6 +75,8 @@ def offer(lick: Lick, passes: Sequence[PassOver], *, span: Span | None = None) -
         Of the turn; those that were not heard, or not to their end, count neither way.
     span : Span, optional
         The part of the lick that was played.
+    typed : str
+        Flags that the offered command takes over: the device, the backing and so on.
 
     Returns
     -------
@@ -93,12 +97,13 @@ def offer(lick: Lick, passes: Sequence[PassOver], *, span: Span | None = None) -
     chord, next_chord = next((a.chord, a.next_chord) for a in played.sevenths if a.change_quarters == place)
     number = places.index(place + later) + 1 if len(places) > 1 else None
     tempo = max(SLOWEST_HALF_BPM, round(EASED * told[-1].tempo_half_bpm))
+    flags = f"--from mic --loop change{number or ''} --tempo {tempo:g} {typed}".rstrip()
     return Offer(
         change=f"{chord_name(lick, chord)}-{chord_name(lick, next_chord)}",
         span=Span(number=number),
         failed=failed[place],
         tempo_half_bpm=tempo,
-        command=f"sevenfall play {_typed(lick)} --from mic --loop change{number or ''} --tempo {tempo:g}",
+        command=f"sevenfall play {_typed(lick)} {flags}",
     )
 
 

@@ -69,6 +69,8 @@ class PracticeRequest:
         The lick of which this is a part; None where it is all of it.
     span : Span or None
         Which part.
+    typed : str
+        Flags of the command line that a command which is offered takes over.
     """
 
     lick: Lick
@@ -88,6 +90,7 @@ class PracticeRequest:
     rehear: float | None = None
     whole: Lick | None = None
     span: Span | None = None
+    typed: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -138,7 +138,7 @@ def event_lines(request: PracticeRequest, event: Event) -> Iterator[str]:
 
 def turn_offer(request: PracticeRequest, passes: Sequence[PassOver]) -> Offer | None:
     """What is offered after a turn, None where nothing is."""
-    return offer(request.whole or request.lick, passes, span=request.span)
+    return offer(request.whole or request.lick, passes, span=request.span, typed=request.typed)
 
 
 def pass_mark(request: PracticeRequest, over: PassOver) -> str:

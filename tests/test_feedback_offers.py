@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import argparse
+import shlex
 from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
 
+from feedback.commands import play
 from feedback.expect import expectations
 from feedback.following import follow_turn
 from feedback.judges.limits import Limits
@@ -157,6 +160,31 @@ def test_a_lick_of_the_player_s_own_is_named_by_its_file_and_a_slow_tempo_stays_
     slow = offer(SUPPER, follow(plan, (HANGING, HANGING)))
     assert slow is not None
     assert slow.tempo_half_bpm == 20.0
+
+
+def test_the_offered_command_keeps_the_flags_that_were_typed() -> None:
+    parser = argparse.ArgumentParser()
+    play.add_arguments(parser)
+    words = ["slab-wood-supper", "--from", "mic", "--device", "my mic/spk", "--tempo", "90", "--backing"]
+    words += [
+        "--set",
+        "rate=48000",
+        "--set",
+        "bleed=in",
+        "--passes",
+        "2",
+        "--hear-last",
+        "half",
+        "--click",
+        "off",
+    ]
+    typed = play.kept_flags(parser.parse_args(words))
+    found = offer(SUPPER, turn(SUPPER, HANGING, HANGING), typed=typed)
+    assert found is not None
+    again = parser.parse_args(shlex.split(found.command)[2:])
+    assert (again.lick, again.source, again.loop, again.tempo) == ("slab-wood-supper", "mic", "change", 64.0)
+    assert (again.device, again.backing, again.model, again.click) == ("my mic/spk", True, False, "off")
+    assert (again.hear_last, again.set, again.passes) == ("half", ["rate=48000", "bleed=in"], 4)
 
 
 def loops() -> list[Lick]:

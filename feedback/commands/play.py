@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -150,6 +151,19 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
+def kept_flags(args: argparse.Namespace) -> str:
+    """Flags that an offered loop of the same lick keeps: devices, sound, settings."""
+    words = []
+    for flag in ("device", "instrument", "click", "hear_last"):
+        if getattr(args, flag) is not None:
+            words += [f"--{flag.replace('_', '-')}", getattr(args, flag)]
+    words += [
+        f"--{flag.replace('_', '-')}" for flag in ("backing", "model", "no_window") if getattr(args, flag)
+    ]
+    words += [word for setting in args.set for word in ("--set", setting)]
+    return shlex.join(words)
+
+
 def _with_microphone(args: argparse.Namespace) -> int:
     """Practise until the turns are over, nobody plays, or the player interrupts."""
     one_thread()
@@ -192,6 +206,7 @@ def _with_microphone(args: argparse.Namespace) -> int:
         rehear=None if args.hear_last is None else _SPEEDS[args.hear_last],
         whole=whole,
         span=span,
+        typed=kept_flags(args),
     )
     folder = None if args.keep is None else Path(args.keep)
     if folder is not None:
