@@ -6,6 +6,8 @@ from collections.abc import Iterable
 
 import numpy as np
 
+_FALLS = 14.0
+
 
 def plucked(
     rate: int,
@@ -31,8 +33,9 @@ def plucked(
             # weak fundamentals below, less and less above: a banjo's body, roughly
             body = (hz / 400.0) ** 2 / (1.0 + (hz / 400.0) ** 2) / (1.0 + (hz / 2500.0) ** 2)
             comb = abs(np.sin(np.pi * number * 0.13))
-            note += (
-                body * comb * np.exp(-time * (3.0 + hz / 400.0)) * np.sin(2.0 * np.pi * hz * time + number)
+            rings = time[: round(_FALLS / (3.0 + hz / 400.0) * rate)]  # further on it is 120 dB down
+            note[: len(rings)] += (
+                body * comb * np.exp(-rings * (3.0 + hz / 400.0)) * np.sin(2.0 * np.pi * hz * rings + number)
             )
         tap = rng.standard_normal(len(time)) * np.exp(-time * 400.0)
         sound[begin:] += amplitude * (note + knock * tap)

@@ -6,6 +6,7 @@ import math
 import random
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from functools import cache
 
 from listener.clock import StreamClock
 
@@ -60,12 +61,17 @@ class Stream:
         """When a callback came, by a monotonic clock."""
         moved = max(_sum(self.lost, position), _sum(self.went, position))
         sec = (position + self.block) / RATE + moved
-        unsteady = random.Random(position).uniform(0.0, 0.001)
-        return 5000.0 + math.ceil(sec / BURST_SEC) * BURST_SEC + unsteady + self.late(position / RATE)
+        came = math.ceil(sec / BURST_SEC) * BURST_SEC + _unsteady(position)
+        return 5000.0 + came + self.late(position / RATE)
+
+
+@cache
+def _unsteady(position: int) -> float:
+    return random.Random(position).uniform(0.0, 0.001)
 
 
 def _sum(steps: list[tuple[float, float]], position: int) -> float:
-    return sum(moved for begin, moved in steps if position >= at(begin))
+    return sum(moved for begin, moved in steps if position >= at(begin)) if steps else 0.0
 
 
 def fed(stream: Stream, seconds: float, *, flags: Iterable[float] = (), **known: float) -> StreamClock:
