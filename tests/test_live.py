@@ -35,7 +35,7 @@ from feedback.sounding import turn_sound
 from feedback.sources import simulated_turn
 from feedback.takes import judge_take
 from routines.library import load
-from tests.arrivals import Arrival, arrivals, whole
+from tests.arrivals import SAME_SEC, Arrival, arrivals, whole
 from tests.bench.live import loop_ms
 from tests.injector import Injector
 from tests.soundcard import SoundCard, missing
@@ -363,8 +363,11 @@ def test_backing_out_of_a_loudspeaker_leaves_the_verdicts_and_lies_in_time_to_th
         )
         asked, _ = turn_sound(request, plan, 44100, first=True)
         shares, places = _found_in(played, asked, round(plan.first_start_sec * 44100))
-        if shares == 1.0:
-            assert len(places) == 1
+        came = _came_in(sound, folder / "kept", plan)
+        # So much of the backing is left in the first pass that likeness says little; places say enough.
+        lates = np.array([one.late_sec for pieces in came for one in pieces])
+        assert len(places) == 1 or shares < 1.0
+        if shares >= 0.3 and np.sum(np.abs(lates - np.median(lates)) <= SAME_SEC) >= len(lates) - 3:
             break
     assert found is not None, "the card ended the stream"
     assert shares >= 0.3  # the card loses some frames now and then, with no flag
@@ -387,6 +390,7 @@ def _with_backing(
     log = folder / "log.txt"
     command = [*PLAY, "--tempo", "140", "--passes", "2", "--turns", "1", "--json", "--log", str(log)]
     command += ["--backing", "--set", "click_db=-14", "--set", "backing_db=-14"]
+    command += ["--keep", str(folder / "kept")]
     with SoundCard() as card, Injector(card) as injector:
         card.loopback(1.0)
         process = _start(card, command, folder)
