@@ -74,9 +74,9 @@ def find(
     return load(environ).get((source, sink, rate, block, latency))
 
 
-def opened_otherwise(source: str, sink: str, environ: Mapping[str, str] | None = None) -> PairCheck | None:
+def opened_otherwise(kept: Mapping[Key, PairCheck], source: str, sink: str) -> PairCheck | None:
     """The latest check of two devices, however opened, that tells what stamps do not; None without."""
-    alike = [one for one in load(environ).values() if (one.source, one.sink) == (source, sink)]
+    alike = [one for one in kept.values() if (one.source, one.sink) == (source, sink)]
     return next((one for one in reversed(alike) if one.extra_sec is not None), None)
 
 

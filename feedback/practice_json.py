@@ -48,13 +48,7 @@ def practice_json(
         Strings, as they were told.
     """
     found: dict[str, Any] = {
-        "lick": request.lick.id,
-        "key": request.lick.key,
-        "tempo_half_bpm": request.tempo_half_bpm,
-        "click": request.click,
-        "backing": request.backing,
-        "model": request.model,
-        "loop": _loop(request),
+        **_asked_json(request),
         "hear_last": request.rehear,
         "passes": [
             {"turn": turn, **_pass_json(request, over)}
@@ -90,19 +84,25 @@ def take_json(request: PracticeRequest, kept: Kept, file: str) -> str:
             "file": file,
             "sample_rate": kept.rate,
             "duration_sec": len(kept.sound) / kept.rate,
-            "lick": request.lick.id,
-            "key": request.lick.key,
-            "tempo_half_bpm": request.tempo_half_bpm,
-            "click": request.click,
-            "backing": request.backing,
-            "model": request.model,
-            "loop": _loop(request),
+            **_asked_json(request),
             "turn": kept.turn,
             "part": kept.part,
             "passes": [_pass_json(request, over) for over in kept.passes],
             "sentence": turn_sentence(request, kept.passes),
         }
     )
+
+
+def _asked_json(request: PracticeRequest) -> dict[str, Any]:
+    return {
+        "lick": request.lick.id,
+        "key": request.lick.key,
+        "tempo_half_bpm": request.tempo_half_bpm,
+        "click": request.click,
+        "backing": request.backing,
+        "model": request.model,
+        "loop": _loop(request),
+    }
 
 
 def _pass_json(request: PracticeRequest, over: PassOver) -> dict[str, Any]:

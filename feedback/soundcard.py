@@ -58,9 +58,10 @@ def measured_trip(stream: Stream, asked: Asked, values: Mapping[str, str | float
     """What is known of a stream's round trip: the setting, else what a sound check of these devices found."""
     if values["round_trip_ms"] != "unknown":
         return MeasuredTrip(trip_sec=float(values["round_trip_ms"]) / 1e3, unsure_sec=MEASURED_SEC)
-    found = pairs.find(stream.source, stream.sink, stream.rate, stream.block, asked.latency)
+    kept = pairs.load()
+    found = kept.get((stream.source, stream.sink, stream.rate, stream.block, asked.latency))
     if found is None or found.trip_sec is None:
-        alike = pairs.opened_otherwise(stream.source, stream.sink)
+        alike = pairs.opened_otherwise(kept, stream.source, stream.sink)
         if alike is None:
             return None
         return MeasuredTrip(

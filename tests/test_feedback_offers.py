@@ -165,19 +165,8 @@ def test_a_lick_of_the_player_s_own_is_named_by_its_file_and_a_slow_tempo_stays_
 def test_the_offered_command_keeps_the_flags_that_were_typed() -> None:
     parser = argparse.ArgumentParser()
     play.add_arguments(parser)
-    words = ["slab-wood-supper", "--from", "mic", "--device", "my mic/spk", "--tempo", "90", "--backing"]
-    words += [
-        "--set",
-        "rate=48000",
-        "--set",
-        "bleed=in",
-        "--passes",
-        "2",
-        "--hear-last",
-        "half",
-        "--click",
-        "off",
-    ]
+    line = "slab-wood-supper --from mic --device 'my mic/spk' --tempo 90 --backing --set rate=48000"
+    words = shlex.split(f"{line} --set bleed=in --passes 2 --hear-last half --click off")
     typed = play.kept_flags(parser.parse_args(words))
     found = offer(SUPPER, turn(SUPPER, HANGING, HANGING), typed=typed)
     assert found is not None

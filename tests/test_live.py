@@ -97,11 +97,23 @@ def _count_ins(log: Path, number: int, process: subprocess.Popen[str], wait_sec:
     return found
 
 
+def _attempts(folder: Path, most: int = ATTEMPTS) -> Iterator[Path]:
+    """A folder for each attempt."""
+    for number in range(most):
+        (folder / str(number)).mkdir()
+        yield folder / str(number)
+
+
+def _kept(folder: Path) -> tuple[Path, np.ndarray, int, dict[str, Any]]:
+    """The one take that the program kept: its file, its sound, the rate, and what stands beside it."""
+    (flac,) = folder.glob("*.flac")
+    sound, rate = soundfile.read(flac, dtype="float32")
+    return flac, sound, rate, json.loads(flac.with_suffix(".json").read_text(encoding="utf-8"))
+
+
 def _came_in(sound: np.ndarray, kept: Path, plan: TurnPlan) -> list[list[Arrival]]:
     """How each note of each pass came in, by what the program kept of its microphone."""
-    (flac,) = kept.glob("*.flac")
-    heard, rate = soundfile.read(flac, dtype="float32")
-    beside = json.loads(flac.with_suffix(".json").read_text(encoding="utf-8"))
+    _, heard, rate, beside = _kept(kept)
     found = []
     for grid, told in zip(plan.grids(Limits()), beside["passes"], strict=True):
         places = [grid.due_sec(note.onset_quarters) for note in grid.lick.notes]
@@ -157,9 +169,7 @@ def test_at_48_khz_and_kept(tmp_path: Path) -> None:
     soundfile.write(take, sound, 48000, subtype="FLOAT")
     (start,) = plan.starts_sec
     judged = judge_take(take, load(LICK), Limits(), tempo_half_bpm=tempo, start_sec=start)
-    for attempt in range(ATTEMPTS):
-        folder = tmp_path / str(attempt)
-        folder.mkdir()
+    for folder in _attempts(tmp_path):
         found = _at_48_khz(folder, sound, plan)
         if found is None:
             continue
@@ -199,12 +209,10 @@ def _kept_says_the_same(kept: Path, found: dict[str, Any], plan: TurnPlan) -> No
     """The kept sound lies on the click's clock: judged as a file, it gives the very same pass."""
     # The click comes back by the loopback, some 26 ms later than the round trip that was taken off; this
     # microphone's stamps wander by up to 14 ms. A round trip of 0, or taken off twice, is 50 ms off and more.
-    (flac,) = kept.glob("*.flac")
-    sound, rate = soundfile.read(flac, dtype="float32")
+    flac, sound, rate, beside = _kept(kept)
     way_ms = loop_ms(sound, rate, plan, "halves")
     assert way_ms is not None
     assert 5.0 < way_ms < 50.0
-    beside = json.loads(flac.with_suffix(".json").read_text(encoding="utf-8"))
     assert found["takes"] == [str(flac)]
     (one,) = beside["passes"]
     again = judge_take(
@@ -292,9 +300,7 @@ def test_a_minute_with_a_picture_to_draw(tmp_path: Path) -> None:
     take = tmp_path / "take.wav"
     soundfile.write(take, sound, 44100, subtype="FLOAT")
     offline: list[Judged] = []
-    for attempt in range(2):
-        folder = tmp_path / str(attempt)
-        folder.mkdir()
+    for folder in _attempts(tmp_path, 2):
         log, kept = folder / "log.txt", folder / "kept"
         kept.mkdir()
         child = [sys.executable, str(CHILD), LICK, "62", "10", str(log), "8", str(kept)]
@@ -352,16 +358,12 @@ def test_backing_out_of_a_loudspeaker_leaves_the_verdicts_and_lies_in_time_to_th
     sound = render(simulated_turn(plan, mistakes=mistakes, seed=6), seed=6)
     take = tmp_path / "take.wav"
     soundfile.write(take, sound, 44100, subtype="FLOAT")
-    for attempt in range(ATTEMPTS):
-        folder = tmp_path / str(attempt)
-        folder.mkdir()
+    request = PracticeRequest(lick=lick, tempo_half_bpm=tempo, click_db=-14.0, backing=True, backing_db=-14.0)
+    asked, _ = turn_sound(request, plan, 44100, first=True)
+    for folder in _attempts(tmp_path):
         found, played = _with_backing(folder, sound, plan)
         if found is None:
             continue
-        request = PracticeRequest(
-            lick=lick, tempo_half_bpm=tempo, click_db=-14.0, backing=True, backing_db=-14.0
-        )
-        asked, _ = turn_sound(request, plan, 44100, first=True)
         shares, places = _found_in(played, asked, round(plan.first_start_sec * 44100))
         came = _came_in(sound, folder / "kept", plan)
         # So much of the backing is left in the first pass that likeness says little; places say enough.

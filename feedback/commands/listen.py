@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from feedback.clicking import CLICKS, click_kind
 from feedback.clicking import words as click_words
-from feedback.commands.options import add_json, add_tempo, looped, seed, teller
+from feedback.commands.options import add_json, add_no_window, add_tempo, looped, seed, teller
 from feedback.errors import INTERRUPTED, Usage, leave_at_once, own_standard_error, tell
 from feedback.onethread import one_thread
 from feedback.settings import add_setting_flag
@@ -63,9 +63,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--device", metavar="OUT", help="output, its number or a part of its name; a wrong one lists them"
     )
-    parser.add_argument(
-        "--no-window", action="store_true", help="stay in the terminal, as it does without a display"
-    )
+    add_no_window(parser)
     add_json(parser)
     add_setting_flag(parser)
 

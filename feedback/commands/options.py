@@ -27,6 +27,22 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
 
 
+def add_devices(parser: argparse._ActionsContainer) -> None:
+    """`--device IN[/OUT]`."""
+    parser.add_argument(
+        "--device",
+        metavar="IN[/OUT]",
+        help="microphone and output, each a number or a part of its name; a wrong one lists them",
+    )
+
+
+def add_no_window(parser: argparse.ArgumentParser) -> None:
+    """`--no-window`."""
+    parser.add_argument(
+        "--no-window", action="store_true", help="stay in the terminal, as it does without a display"
+    )
+
+
 def add_instrument(parser: argparse.ArgumentParser) -> None:
     """`--instrument NAME`."""
     parser.add_argument(

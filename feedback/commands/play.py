@@ -11,9 +11,11 @@ from typing import TYPE_CHECKING
 
 from feedback.clicking import CLICKS, click_kind
 from feedback.commands.options import (
+    add_devices,
     add_instrument,
     add_json,
     add_loop,
+    add_no_window,
     add_tempo,
     ear_settings,
     looped,
@@ -77,11 +79,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_instrument(parser)
     add_loop(parser)
     live = parser.add_argument_group("with the microphone")
-    live.add_argument(
-        "--device",
-        metavar="IN[/OUT]",
-        help="microphone and output, each a number or a part of its name; a wrong one lists them",
-    )
+    add_devices(live)
     live.add_argument(
         "--turns", type=seed, metavar="N", help="at most so many turns (default: until you stop)"
     )
@@ -105,9 +103,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FOLDER",
         help="store each turn's sound there, FLAC with JSON; nothing else is recorded",
     )
-    parser.add_argument(
-        "--no-window", action="store_true", help="stay in the terminal, as it does without a display"
-    )
+    add_no_window(parser)
     add_json(parser)
     add_setting_flag(parser)
 

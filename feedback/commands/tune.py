@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from feedback.at_microphone import worked_with
-from feedback.commands.options import add_json, seed, teller
+from feedback.commands.options import add_devices, add_json, add_no_window, seed, teller
 from feedback.errors import Usage, own_standard_error
 from feedback.onethread import one_thread
 from feedback.settings import add_setting_flag
@@ -47,14 +47,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="mic|FILE",
         help="the microphone (default), or a recording of single strings",
     )
-    parser.add_argument(
-        "--device",
-        metavar="IN[/OUT]",
-        help="microphone and output, each a number or a part of its name; a wrong one lists them",
-    )
-    parser.add_argument(
-        "--no-window", action="store_true", help="stay in the terminal, as it does without a display"
-    )
+    add_devices(parser)
+    add_no_window(parser)
     add_json(parser)
     add_setting_flag(parser)
 

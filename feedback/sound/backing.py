@@ -19,7 +19,6 @@ before the next is plucked, so one sounds at a time.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -28,7 +27,7 @@ import numpy as np
 from feedback.backing import BassNote, Chop
 from feedback.errors import Usage
 from feedback.sound.click import LEAST_RATE
-from feedback.sound.mixing import LOUDEST_DB, SOFTEST_DB, gain, laid
+from feedback.sound.mixing import check, gain, laid
 from feedback.sound.partials import NEPERS_PER_DB, hz_of, pointers
 
 DAMP_SEC = 0.028
@@ -165,16 +164,9 @@ def render(
     Usage
         If the level, `quiet_sec`, the rate or a note's time is out of range.
     """
-    if not SOFTEST_DB <= level_db <= LOUDEST_DB:
-        raise Usage(
-            f"backing level {level_db:g} dB: accepted: {SOFTEST_DB:g} to {LOUDEST_DB:g} dB of full scale"
-        )
-    if not 0.0 <= quiet_sec < math.inf:
-        raise Usage(f"backing quiet for {quiet_sec:g} s: accepted: 0 or more")
+    check("backing", level_db, quiet_sec, (one.sec for one in notes), "notes")
     if rate < LEAST_RATE:
         raise Usage(f"backing at {rate} samples a second: accepted: {LEAST_RATE} or more")
-    if any(not 0.0 <= one.sec < math.inf for one in notes):
-        raise Usage("backing before 0 s: accepted: notes at 0 s or later")
     return laid(
         [(round(one.sec * rate), _sound(one, rate) * gain(one.sec, level_db, quiet_sec)) for one in notes]
     )

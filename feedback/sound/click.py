@@ -13,7 +13,6 @@ beat in pitch and length, too: a quiet accent is still no loud beat.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -23,7 +22,7 @@ import numpy as np
 
 from feedback.clicking import Sort, Stroke
 from feedback.errors import Usage
-from feedback.sound.mixing import LOUDEST_DB, SOFTEST_DB, gain, laid
+from feedback.sound.mixing import check, gain, laid
 from feedback.sound.partials import NEPERS_PER_DB, pointers
 
 LEAST_RATE = 8000
@@ -147,14 +146,7 @@ def render(strokes: Sequence[Stroke], *, rate: int, level_db: float, quiet_sec: 
     Usage
         If the level, `quiet_sec`, the rate or a stroke's time is out of range.
     """
-    if not SOFTEST_DB <= level_db <= LOUDEST_DB:
-        raise Usage(
-            f"click level {level_db:g} dB: accepted: {SOFTEST_DB:g} to {LOUDEST_DB:g} dB of full scale"
-        )
-    if not 0.0 <= quiet_sec < math.inf:
-        raise Usage(f"click quiet for {quiet_sec:g} s: accepted: 0 or more")
-    if any(not 0.0 <= stroke.sec < math.inf for stroke in strokes):
-        raise Usage("click before 0 s: accepted: strokes at 0 s or later")
+    check("click", level_db, quiet_sec, (stroke.sec for stroke in strokes), "strokes")
     return laid(
         [(round(s.sec * rate), sound(s.sort, rate) * gain(s.sec, level_db, quiet_sec)) for s in strokes]
     )

@@ -5,9 +5,12 @@ Conventions: sounds are mono and begin on whole samples; levels are peaks, in de
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
 
 import numpy as np
+
+from feedback.errors import Usage
 
 SOFTEST_DB, LOUDEST_DB = -60.0, -6.0
 """Between these lies a level that may be asked for, in decibels of full scale."""
@@ -17,6 +20,24 @@ CEILING_DB = -6.0
 
 QUIET_DB = -12.0
 """How far under its level what is played begins."""
+
+
+def check(name: str, level_db: float, quiet_sec: float, secs: Iterable[float], parts: str) -> None:
+    """See that a sound of this name can be laid: its level, its soft beginning, when its parts begin.
+
+    Raises
+    ------
+    Usage
+        If one is out of range.
+    """
+    if not SOFTEST_DB <= level_db <= LOUDEST_DB:
+        raise Usage(
+            f"{name} level {level_db:g} dB: accepted: {SOFTEST_DB:g} to {LOUDEST_DB:g} dB of full scale"
+        )
+    if not 0.0 <= quiet_sec < math.inf:
+        raise Usage(f"{name} quiet for {quiet_sec:g} s: accepted: 0 or more")
+    if any(not 0.0 <= sec < math.inf for sec in secs):
+        raise Usage(f"{name} before 0 s: accepted: {parts} at 0 s or later")
 
 
 def gain(sec: float, level_db: float, quiet_sec: float) -> float:
