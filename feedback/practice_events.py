@@ -9,6 +9,7 @@ from feedback.judges.limits import Limits
 from feedback.session import PASSES_A_TURN, REST_BARS, PassOver, SevenFell, TurnPlan
 from routines.excerpt import Span
 from routines.lick import Lick
+from routines.outcome import PassOutcome
 
 if TYPE_CHECKING:
     import numpy as np
@@ -106,6 +107,8 @@ class CountIn:
     ----------
     turn : int
         From 1.
+    first_number : int
+        Number of the plan's first pass within the turn.
     again : bool
         Whether the turn goes on after the sound was lost.
     plan : TurnPlan
@@ -118,6 +121,7 @@ class CountIn:
     again: bool
     plan: TurnPlan
     begins_sec: float
+    first_number: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,6 +150,50 @@ class Fell:
     seven: SevenFell
     item: Heard
     origin_sec: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resting:
+    """Nobody plays; a count-in comes.
+
+    Attributes
+    ----------
+    until_sec : float or None
+        When, by the monotonic clock; None where the player is waited for.
+    """
+
+    until_sec: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GoesOn:
+    """What is known by now of a pass that runs: provisional until it is over.
+
+    Attributes
+    ----------
+    turn, number : int
+        From 1.
+    outcome : PassOutcome
+    heard_to_sec : float
+        Up to there, in times of the part, the listener has told all.
+    """
+
+    turn: int
+    number: int
+    outcome: PassOutcome
+    heard_to_sec: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cued:
+    """The player has played the cue: three lone open fifth strings, one to each half note, in a rest."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TempoSet:
+    """From the next count-in on this tempo is played."""
+
+    tempo_half_bpm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -225,6 +273,10 @@ Event = (
     | CountIn
     | Passed
     | Fell
+    | Resting
+    | GoesOn
+    | Cued
+    | TempoSet
     | Kept
     | TurnOver
     | HeardAgain

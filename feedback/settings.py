@@ -74,6 +74,14 @@ def _rate(text: str) -> str | float:
     return text if text == "device" else int(text)
 
 
+def _key_name(text: str) -> str:
+    name = " ".join(text.lower().split())
+    if not name or not name.isprintable() or len(name) > _LONGEST_KEY:
+        raise ValueError(text)
+    return name
+
+
+_LONGEST_KEY = 24
 _RATES = (44100, 48000)  # as listener.ear.RATES, which would load numpy
 _LIMITS = Limits()
 _LIMIT_NAMES = {row.name for row in fields(Limits)}
@@ -132,6 +140,54 @@ SETTINGS: dict[str, Setting] = {
         accepts="unknown, or 1 to 1000",
         read=_known_or(1, 1000),
         default="unknown",
+    ),
+    "source": Setting(
+        about="who plays in the window: you at the microphone, or the simulated player",
+        accepts="mic, sim",
+        read=_one_of("mic", "sim"),
+        default="mic",
+    ),
+    "look": Setting(
+        about="the screen, ink on light paper or by night",
+        accepts="paper, night",
+        read=_one_of("paper", "night"),
+        default="paper",
+    ),
+    "motion": Setting(
+        about="whether the lane flows, or stands still and is turned bars at a time",
+        accepts="flowing, stepped",
+        read=_one_of("flowing", "stepped"),
+        default="flowing",
+    ),
+    "neck": Setting(
+        about="which hand picks: a left-handed neck is drawn the other way round",
+        accepts="right, left",
+        read=_one_of("right", "left"),
+        default="right",
+    ),
+    "full_screen": Setting(
+        about="whether the window fills the screen",
+        accepts="on, off",
+        read=_one_of("on", "off"),
+        default="off",
+    ),
+    "cue": Setting(
+        about="whether three lone open fifth strings, a half note apart, in a rest choose what has the focus",
+        accepts="on, off",
+        read=_one_of("on", "off"),
+        default="on",
+    ),
+    "pedal_next": Setting(
+        about="key that a pedal sends to move on to the next choice",
+        accepts="the name of a key, such as page down",
+        read=_key_name,
+        default="page down",
+    ),
+    "pedal_choose": Setting(
+        about="key that a pedal sends to choose",
+        accepts="the name of a key, such as page up",
+        read=_key_name,
+        default="page up",
     ),
 }
 
