@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from types import ModuleType
 from typing import NoReturn
 
+from feedback import onscreen
 from feedback.commands import COMMANDS
 from feedback.errors import Usage, exit_code, one_line, tell
 
@@ -67,6 +68,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _run(argv: list[str]) -> int:
+    if not argv and onscreen.has_display():
+        return _porch()
     if not argv or argv[0] in ("-h", "--help"):
         print(_help(), end="")
         return 0
@@ -95,6 +98,16 @@ def _run(argv: list[str]) -> int:
     return int(module.run(args))
 
 
+def _porch() -> int:
+    """The window, where nothing else is asked for."""
+    onscreen.prepared()
+    from feedback import settings
+
+    house = onscreen.house_of(settings.load([]))
+    onscreen.show(house, "porch")
+    return onscreen.leave(house, 0)
+
+
 def _command(name: str) -> ModuleType:
     if name not in COMMANDS:
         raise Usage(f"sevenfall: no command {name!r}; there are {', '.join(COMMANDS)} (see sevenfall --help)")
@@ -103,7 +116,8 @@ def _command(name: str) -> ModuleType:
 
 def _help() -> str:
     rows = [(name, importlib.import_module(f"feedback.commands.{name}").HELP) for name in COMMANDS]
-    lines = [f"  sevenfall {name:<10} {text}" for name, text in rows]
+    lines = ["  sevenfall            the window, where there is a display"]
+    lines += [f"  sevenfall {name:<10} {text}" for name, text in rows]
     ending = "\n\n'sevenfall COMMAND --help' tells more of each, with an example.\n"
     return ABOUT + "\n".join(lines) + ending + CAUTION
 

@@ -11,26 +11,46 @@ with too little heard, or too few passes, the sentence says what cannot be told.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from statistics import median
 
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Judged
+from feedback.looking import beside, hurried_notes, left_out, seven_and_due
+from feedback.praising import FEWEST_TO_TELL, praise
 from feedback.turn import SHARE, Turn, wander_ms
 from feedback.words import late_words, tone_name
 from routines.lick import Lick
 
 HURRIED_SHARE = 0.75
-FEWEST_TO_TELL = 3
-"""Passes after which a habit can be told from a slip."""
-
 FEWEST_OF_A_BANJO = 5
 """Notes from which something was surely heard."""
 
 _HAIR_MS = 1e-6
 
 
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What is said after a turn.
+
+    Attributes
+    ----------
+    sentence : str
+    look_at : tuple of int
+        The notes of the lick that it is about, by place; empty where it is about none or about all.
+    """
+
+    sentence: str
+    look_at: tuple[int, ...] = ()
+
+
 def sentence(lick: Lick, passes: Sequence[Judged], limits: Limits) -> str:
-    """Say the one thing worth acting on.
+    """Say the one thing worth acting on, as `advised`."""
+    return advised(lick, passes, limits).sentence
+
+
+def advised(lick: Lick, passes: Sequence[Judged], limits: Limits) -> Advice:
+    """Say the one thing worth acting on, and which notes it is about.
 
     Parameters
     ----------
@@ -41,21 +61,21 @@ def sentence(lick: Lick, passes: Sequence[Judged], limits: Limits) -> str:
 
     Returns
     -------
-    str
-        One sentence.
+    Advice
+        Its sentence is one.
     """
     found = [p for p in passes if p.outcome.start_sec is not None]
     if all(note.verdict in ("missed", "unclear") for p in found for note in p.outcome.notes):
-        return _nothing_found(passes)
+        return Advice(_nothing_found(passes))
     told = [p for p in found if p.outcome.clean is not None]
     if not told:
-        return "Too much was unclear to tell: come closer to the microphone and play it once more."
+        return Advice("Too much was unclear to tell: come closer to the microphone and play it once more.")
     turn = Turn(lick, told, limits)
     for row in _ROWS:
         said = row(turn)
         if said is not None:
             return said
-    return _praise(turn)
+    return Advice(praise(turn))
 
 
 def _nothing_found(passes: Sequence[Judged]) -> str:
@@ -70,7 +90,7 @@ def _nothing_found(passes: Sequence[Judged]) -> str:
     )
 
 
-def _not_sounded(turn: Turn) -> str | None:
+def _not_sounded(turn: Turn) -> Advice | None:
     def marks(judged: Judged) -> list[int]:
         return [s.index for s in judged.outcome.sevenths if s.sounded is False]
 
@@ -78,14 +98,15 @@ def _not_sounded(turn: Turn) -> str | None:
     if index is None:
         return None
     note = turn.lick.notes[index]
-    return (
+    said = (
         f"{turn.name(index)} over {turn.chord(index)} ({turn.where(index)}) was not heard"
         f"{turn.how_often(index, marks)}, left out or too soft to tell: play up to it slowly and let string "
         f"{note.string}, fret {note.fret} speak before you go on."
     )
+    return Advice(said, (index,))
 
 
-def _swallowed(turn: Turn) -> str | None:
+def _swallowed(turn: Turn) -> Advice | None:
     def marks(judged: Judged) -> list[int]:
         return [s.index for s in judged.outcome.sevenths if s.swallowed]
 
@@ -94,26 +115,28 @@ def _swallowed(turn: Turn) -> str | None:
         return None
     note = turn.lick.notes[index]
     remedy = "thumb it" if note.picked and note.finger != "T" else "lean on it"
-    return (
+    said = (
         f"{turn.name(index)} {turn.at(index)} is there but soft, swallowed by the roll"
         f"{turn.how_often(index, marks)}: {remedy}."
     )
+    return Advice(said, (index,))
 
 
-def _hanging(turn: Turn) -> str | None:
+def _hanging(turn: Turn) -> Advice | None:
     def marks(judged: Judged) -> list[int]:
         return [s.index for s in judged.outcome.sevenths if s.resolution == "hanging"]
 
     index = turn.most_often(marks)
     if index is None:
         return None
-    return (
+    said = (
         f"{turn.name(index)} over {turn.chord(index)} was left hanging{turn.how_often(index, marks)}: "
         f"play only the change, {turn.name(index)} to {turn.due_name(index)}{turn.due_at(index)}."
     )
+    return Advice(said, seven_and_due(turn, index))
 
 
-def _other_octave(turn: Turn) -> str | None:
+def _other_octave(turn: Turn) -> Advice | None:
     def marks(judged: Judged) -> list[int]:
         return [s.index for s in judged.outcome.sevenths if s.resolution == "octave" and s.as_asked is False]
 
@@ -121,35 +144,37 @@ def _other_octave(turn: Turn) -> str | None:
     if index is None:
         return None
     due = turn.due_name(index)
-    return (
+    said = (
         f"{turn.name(index)} over {turn.chord(index)} went to {due} in another octave"
         f"{turn.how_often(index, marks)}: take the {due} right below it{turn.due_at(index)}."
     )
+    return Advice(said, seven_and_due(turn, index))
 
 
-def _hurried(turn: Turn) -> str | None:
+def _hurried(turn: Turn) -> Advice | None:
     hurried = [p for p in turn.passes if p.hurried]
     if len(hurried) < max(FEWEST_TO_TELL, HURRIED_SHARE * len(turn.passes)):
         return None
     ms = median(p.outcome.timing.hurry_at_change_ms or 0.0 for p in hurried)
-    return (
+    said = (
         f"You hurry at the change, {-ms:.0f} ms ahead of the notes before it: count through the bar line and "
         "let the last eighth have its length."
     )
+    return Advice(said, hurried_notes(turn, hurried))
 
 
-def _uneven(turn: Turn) -> str | None:
+def _uneven(turn: Turn) -> Advice | None:
     spreads = [p.outcome.timing.spread_ms for p in turn.passes if p.outcome.timing.spread_ms is not None]
     window_ms = 1e3 * turn.limits.window_sec(turn.eighth_sec)
     if not spreads or median(spreads) <= max(turn.limits.spread_limit_ms, window_ms / 2) + _HAIR_MS:
         return None
-    return (
+    return Advice(
         f"Uneven: the notes lie {median(spreads):.0f} ms about their places: ease the tempo by 8 % until the "
         "roll runs by itself."
     )
 
 
-def _late_fall(turn: Turn) -> str | None:
+def _late_fall(turn: Turn) -> Advice | None:
     def marks(judged: Judged) -> list[int]:
         return [s.index for s in judged.outcome.sevenths if s.resolution == "late" and not s.as_asked]
 
@@ -160,32 +185,16 @@ def _late_fall(turn: Turn) -> str | None:
     passes = turn.marked(index, marks)
     ms = [s.resolution_ms or 0.0 for p in passes for s in p.outcome.sevenths if s.index == index]
     late = late_words(median(ms), turn.passes[0].outcome.tempo_half_bpm)
-    if 2 * sum(_left_out(turn, p, index) for p in passes) >= len(passes):
-        return (
+    said = f"{seven} fell to {due} {late}{often}: have {due} ready{turn.due_at(index)}."
+    if 2 * sum(left_out(turn, p, index) for p in passes) >= len(passes):
+        said = (
             f"{seven} came home to {due} {late}; the fall itself was left out{often}: "
             f"play {seven} to {due}{turn.due_at(index)}."
         )
-    return f"{seven} fell to {due} {late}{often}: have {due} ready{turn.due_at(index)}."
+    return Advice(said, seven_and_due(turn, index))
 
 
-def _left_out(turn: Turn, judged: Judged, index: int) -> bool:
-    """Whether the late due note was one that the lick asks for anyway, at another place."""
-    ask = turn.ask(index)
-    seven = next(s for s in judged.outcome.sevenths if s.index == index)
-    if ask.due_note is None or seven.resolution_ms is None:
-        return False
-    place_sec = judged.outcome.notes[ask.due_note].onset_sec or 0.0
-    return any(
-        note.index != ask.due_note
-        and note.heard_midi == note.midi == seven.resolved_midi
-        and note.onset_sec is not None
-        and note.rest_ms is not None
-        and abs(note.onset_sec - place_sec + (note.rest_ms - seven.resolution_ms) / 1e3) < 1e-6
-        for note in judged.outcome.notes
-    )
-
-
-def _late_note(turn: Turn) -> str | None:
+def _late_note(turn: Turn) -> Advice | None:
     def marks(judged: Judged) -> list[int]:
         return [n.index for n in judged.outcome.notes if n.core and n.verdict in ("early", "late")]
 
@@ -194,13 +203,14 @@ def _late_note(turn: Turn) -> str | None:
         return None
     words = {p.outcome.notes[index].verdict for p in turn.marked(index, marks)}
     word = words.pop() if len(words) == 1 else "off its place"
-    return (
+    said = (
         f"{turn.name(index)} {turn.at(index)} was {word}{turn.how_often(index, marks)}: "
         "loop the half bar around it."
     )
+    return Advice(said, (index,))
 
 
-def _other_note(turn: Turn) -> str | None:
+def _other_note(turn: Turn) -> Advice | None:
     if turn.all_clean:
         return None
 
@@ -214,67 +224,46 @@ def _other_note(turn: Turn) -> str | None:
     heard = [p.outcome.notes[index].heard_midi for p in turn.passes]
     other = next((midi for midi in heard if midi is not None and midi != note.midi), None)
     what = "was not heard" if other is None else f"came out as {tone_name(turn.lick, other)}"
-    return (
+    said = (
         f"{turn.name(index)} {turn.at(index)} {what}{turn.how_often(index, marks)}: "
         f"look at string {note.string}, fret {note.fret} there."
     )
+    return Advice(said, (index,))
 
 
-def _added(turn: Turn) -> str | None:
-    foreign = [[e for e in p.outcome.extras if e.foreign] for p in turn.passes]
-    with_one = [extras for extras in foreign if extras]
-    if not with_one or len(with_one) < SHARE * len(turn.passes):
+def _added(turn: Turn) -> Advice | None:
+    foreign = [(p, e) for p in turn.passes for e in [e for e in p.outcome.extras if e.foreign][:1]]
+    if not foreign or len(foreign) < SHARE * len(turn.passes):
         return None
-    name = tone_name(turn.lick, with_one[0][0].midi)
-    return f"{name} was added, a note outside the chord: play it slowly once and listen for it."
+    judged, extra = foreign[0]
+    name = tone_name(turn.lick, extra.midi)
+    said = f"{name} was added, a note outside the chord: play it slowly once and listen for it."
+    return Advice(said, beside(judged, extra))
 
 
-def _lean(turn: Turn) -> str | None:
+def _lean(turn: Turn) -> Advice | None:
     leans = [p.outcome.timing.lean_ms for p in turn.passes if p.outcome.timing.lean_ms is not None]
     if not leans or abs(median(leans)) <= turn.limits.lean_unsure_ms + _HAIR_MS:
         return None
     side = "ahead of" if median(leans) < 0 else "behind"
     if abs(median(leans)) > 1e3 * turn.eighth_sec / 2:
-        return (
+        return Advice(
             f"Everything lies {abs(median(leans)):.0f} ms {side} the click, more than any lean: check the "
             "start and the tempo that were given."
         )
     wandered = [shift for p in turn.passes if (shift := wander_ms(p)) is not None]
     if wandered and abs(median(wandered)) > turn.limits.lean_unsure_ms:
         way = "gains on" if median(wandered) < 0 else "falls behind"
-        return (
+        return Advice(
             f"The second half of the lick {way} the click by {abs(median(wandered)):.0f} ms: let the click "
             "carry you through the change."
         )
     all_landed = all(note.verdict == "landed" for p in turn.passes for note in p.outcome.notes)
     begin = "All landed: " if all_landed else ""
-    return f"{begin}{abs(median(leans)):.0f} ms {side} the click, steadily: a style, if you mean it."
+    return Advice(f"{begin}{abs(median(leans)):.0f} ms {side} the click, steadily: a style, if you mean it.")
 
 
-def _praise(turn: Turn) -> str:
-    unclear = sum(s.sounded is None for p in turn.passes for s in p.outcome.sevenths)
-    sevenths = [s for p in turn.passes for s in p.outcome.sevenths if s.sounded is not None]
-    asked = [s for s in sevenths if s.due and s.as_asked is not None]
-    spreads = [p.outcome.timing.spread_ms for p in turn.passes if p.outcome.timing.spread_ms is not None]
-    parts = []
-    if sevenths:
-        parts.append(f"{sum(s.landed is True for s in sevenths)} of {len(sevenths)} sevens landed")
-    if asked:
-        parts.append(f"{sum(s.as_asked is True for s in asked)} of {len(asked)} fell as the lick asks")
-    if unclear:
-        parts.append(f"{unclear} unclear")
-    if spreads:
-        parts.append(f"spread {median(spreads):.0f} ms")
-    said = ", ".join(parts)
-    few = "one pass" if len(turn.passes) == 1 else f"{len(turn.passes)} passes"
-    yet = f"; {few} cannot tell yet whether it stays so" if len(turn.passes) < FEWEST_TO_TELL else ""
-    if turn.all_clean:
-        return f"Clean: {said}{yet}."
-    clean = sum(p.outcome.clean is True for p in turn.passes)
-    return f"{said[:1].upper()}{said[1:]}; clean in {clean} of {len(turn.passes)}: once more at this tempo."
-
-
-_ROWS: tuple[Callable[[Turn], str | None], ...] = (
+_ROWS: tuple[Callable[[Turn], Advice | None], ...] = (
     _not_sounded,
     _swallowed,
     _hanging,

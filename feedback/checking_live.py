@@ -49,6 +49,10 @@ class LiveCheck:
         Prints a line.
     click_db : float
         Level of the click that is played along with.
+    watch : callable
+        Is given each event once it was dealt with: for a screen, which needs more than lines.
+    stored : str
+        What was stored, in words; empty before.
     """
 
     source: Source
@@ -57,6 +61,8 @@ class LiveCheck:
     instrument: str | None
     say: Callable[[str], None]
     click_db: float = CLICK_DB
+    watch: Callable[[CheckEvent], None] = lambda event: None
+    stored: str = ""
     found: dict[str, Any] = field(default_factory=dict)
     """The same for programs, as far as it has come."""
 
@@ -77,6 +83,7 @@ class LiveCheck:
                     self._note(checking, event)
                 if isinstance(event, TripFound):  # at once: who has seen it may leave
                     self._store(event.trip, checking.noise_db)
+                self.watch(event)
         if self.instrument is not None:
             self._acquaint(checking, self.instrument)
 
@@ -97,7 +104,7 @@ class LiveCheck:
             if earlier is not None and earlier.trip_sec is not None:
                 pair, what = earlier, f"as it was: the round trip that was measured on {earlier.checked}"
         stored = pairs.save(pair)
-        self.found["stored"] = str(stored)
+        self.found["stored"], self.stored = str(stored), what
         self.say(f"  stored      {what}, for these two devices, which are used from now on: {stored}")
 
     def _pair(self, trip: Trip, noise_db: float | None) -> pairs.PairCheck:

@@ -23,8 +23,10 @@ if TYPE_CHECKING:
     from feedback.trips import Trip
     from listener.devices import Device
 
+SOFT_PEAK_DB, HOT_PEAK_DB = -30.0, -3.0
+"""Playing whose loudest sample is softer is soft, one that is louder nearly too loud."""
+
 _LOUD_NOISE_DB = -45.0
-_SOFT_PEAK_DB, _HOT_PEAK_DB = -30.0, -3.0
 _NEAR_NOISE_DB = 25.0
 _BAR_FLOOR_DB = -60.0
 _BAR_STEPS = 30
@@ -36,8 +38,7 @@ def check_lines(event: CheckEvent) -> Iterator[str]:
         case Still(sec=sec):
             yield f"Keep still for {sec:.0f} seconds ..."
         case NoiseFound(noise_db=noise_db):
-            loud = "; that is loud: go nearer to the microphone, or to a quieter room"
-            yield f"  noise       {noise_db:.0f} dB of full scale{loud if noise_db > _LOUD_NOISE_DB else ''}"
+            yield f"  noise       {'; '.join(noise_words(noise_db))}"
         case Sweeping(level_db=level_db):
             yield f"Quiet sweeps, peaks at {level_db:.0f} dB of full scale: still no playing, please ..."
         case PlayAlong(clicks=clicks, begins_sec=begins_sec):
@@ -60,49 +61,55 @@ def check_lines(event: CheckEvent) -> Iterator[str]:
             bar = "=" * round(_BAR_STEPS * share)
             yield f"    {bar:<{_BAR_STEPS}} {peak_db:4.0f} dB{'  too loud' if full else ''}"
         case LevelFound():
-            yield from _level_lines(event)
+            yield f"  level       {'; '.join(level_words(event))}"
 
 
-def _trip_lines(trip: Trip) -> Iterator[str]:
-    told = f"{1e3 * trip.trip_sec:.1f} ms"
-    stamps = None if trip.stamps_sec is None else f"{1e3 * trip.stamps_sec:.1f} ms"
-    beside = (
-        f"; the system's time stamps say {stamps}"
-        if stamps
-        else "; the system tells no time that makes sense"
-    )
-    unsure = f"{1e3 * trip.unsure_sec:.1f}"
+def noise_words(noise_db: float) -> list[str]:
+    """What is said of the room, clause by clause."""
+    words = [f"{noise_db:.0f} dB of full scale"]
+    if noise_db > _LOUD_NOISE_DB:
+        words.append("that is loud: go nearer to the microphone, or to a quieter room")
+    return words
+
+
+def trip_words(trip: Trip) -> list[str]:
+    """What is said of the round trip, clause by clause, the first being what it is and how sure that is."""
+    told, unsure = f"{1e3 * trip.trip_sec:.1f} ms", f"{1e3 * trip.unsure_sec:.1f}"
+    if trip.how == "stamps":
+        return [f"{told} by the system's time stamps, within {unsure} ms at best", "not measured"]
+    if trip.how == "reported":
+        return [f"{told}, as the system says", "not measured, not to be trusted"]
     if trip.how == "chirp":
-        agreed = f"{trip.agreed} of {trip.sent} sweeps agree"
-        yield f"  round trip  {told}, measured within {unsure} ms ({agreed}){beside}"
-        if trip.bleed_db is not None:
-            yield (
-                f"  loudspeaker comes back {trip.bleed_db:+.0f} dB against what is played: click and backing "
-                "are taken out of the microphone; headphones are surer"
-            )
-    elif trip.how == "played":
-        agreed = f"{trip.agreed} of {counted(trip.sent, 'note')}"
-        yield (
-            f"  round trip  {told}, by playing along, within {unsure} ms at best ({agreed}): how far you "
-            f"lean by habit is in it{beside}"
-        )
-        if not trip.apart:
-            yield "              no further apart than playing along can tell: the time stamps stay"
-    elif trip.how == "stamps":
-        yield f"  round trip  {told} by the system's time stamps, within {unsure} ms at best; not measured"
+        what = f"measured within {unsure} ms ({trip.agreed} of {trip.sent} sweeps agree)"
     else:
-        yield f"  round trip  {told}, as the system says; not measured, not to be trusted"
+        agreed = f"{trip.agreed} of {counted(trip.sent, 'note')}"
+        what = f"by playing along, within {unsure} ms at best ({agreed}): how far you lean by habit is in it"
+    stamps = None if trip.stamps_sec is None else f"{1e3 * trip.stamps_sec:.1f} ms"
+    return [
+        f"{told}, {what}",
+        f"the system's time stamps say {stamps}" if stamps else "the system tells no time that makes sense",
+    ]
 
 
-def _level_lines(found: LevelFound) -> Iterator[str]:
+def bleed_words(bleed_db: float) -> list[str]:
+    """What is said of a loudspeaker that comes back, clause by clause."""
+    return [
+        f"comes back {bleed_db:+.0f} dB against what is played: click and backing are taken out of the "
+        "microphone",
+        "headphones are surer",
+    ]
+
+
+def level_words(found: LevelFound) -> list[str]:
+    """What is said of the playing's level, clause by clause."""
     words = [f"peaks at {found.peak_db:.0f} dB of full scale"]
     if found.clipped:
         words.append(f"clipped ({counted(found.clipped, 'sample')}): turn the input down")
     elif found.note_db is None:
         words.append("no note was heard")
-    elif found.peak_db < _SOFT_PEAK_DB:
+    elif found.peak_db < SOFT_PEAK_DB:
         words.append("soft: turn the input up, or go nearer")
-    elif found.peak_db > _HOT_PEAK_DB:
+    elif found.peak_db > HOT_PEAK_DB:
         words.append("nearly too loud: turn the input down a little")
     else:
         words.append("good")
@@ -111,7 +118,15 @@ def _level_lines(found: LevelFound) -> Iterator[str]:
         words.append(f"{counted(found.notes, 'note')}, {over_db:.0f} dB over the noise")
         if over_db < _NEAR_NOISE_DB:
             words.append("noisy: go nearer to the microphone")
-    yield f"  level       {'; '.join(words)}"
+    return words
+
+
+def _trip_lines(trip: Trip) -> Iterator[str]:
+    yield f"  round trip  {'; '.join(trip_words(trip))}"
+    if trip.how == "chirp" and trip.bleed_db is not None:
+        yield f"  loudspeaker {'; '.join(bleed_words(trip.bleed_db))}"
+    if trip.how == "played" and not trip.apart:
+        yield "              no further apart than playing along can tell: the time stamps stay"
 
 
 def device_lines(listed: Sequence[Device], taken: tuple[str, str] | None = None) -> Iterator[str]:

@@ -17,13 +17,20 @@ from feedback.judges.deafness import joined
 from feedback.judges.limits import Limits
 from feedback.judges.timing import Deviation
 from feedback.judges.whole import Circumstances, Judged
-from feedback.session import SETTLES_SEC, UNTOLD_MS, Listened, PassOver, SevenFell, TurnPlan
+from feedback.provisional import Provisional
+from feedback.session import (
+    SETTLES_SEC,
+    UNTOLD_MS,
+    Listened,
+    PassGoesOn,
+    PassOver,
+    SevenFell,
+    TurnPlan,
+)
 from listener.notes import Report
 from routines.outcome import PassOutcome
 
 _HEARD_OUT_SEC = 0.15  # after its last bar line, and a pass has been heard out
-_FELL = ("resolved", "ahead", "late")
-_SOUNDS_SEC = 0.07  # what the ear takes back, it takes back sooner
 
 
 class TurnFollower:
@@ -43,6 +50,8 @@ class TurnFollower:
         Notes of the lick that the program itself plays, in seconds of the plan.
     beside : Own
         Other notes that it plays: where they are heard, what coincides with one was not added by the player.
+    provisional : bool
+        Whether anything is told of a pass before it is over.
     """
 
     def __init__(
@@ -55,6 +64,7 @@ class TurnFollower:
         earlier: Sequence[Deviation] = (),
         own: ownsound.Own = (),
         beside: ownsound.Own = (),
+        provisional: bool = True,
     ) -> None:
         self._plan, self._click_off = plan, click_off
         self._own, self._beside = own, beside
@@ -65,8 +75,8 @@ class TurnFollower:
         self._trips: list[tuple[float, float]] = []
         self._untold: list[tuple[float, float]] = []
         self._earlier = list(earlier)
-        self._fallen: set[int] = set()
-        self._ripe_sec: float | None = None
+        running = self._open if provisional else []
+        self._provisional = {number: Provisional(number, grid) for number, grid in running}
         self.heard_to_sec = 0.0
 
     @property
@@ -79,11 +89,13 @@ class TurnFollower:
         """What later passes at the same tempo need of these."""
         return tuple(self._earlier)
 
-    def feed(self, listened: Listened) -> Iterator[PassOver | SevenFell]:
+    def feed(self, listened: Listened) -> Iterator[PassOver | SevenFell | PassGoesOn]:
         """Take in what was heard.
 
         Yields
         ------
+        PassGoesOn
+            Of a pass that goes on, where there is news, and now and then without: see `feedback.provisional`.
         SevenFell
             At most once a pass, as soon as its due seven and its fall are settled.
         PassOver
@@ -99,20 +111,25 @@ class TurnFollower:
                 course.append((listened.now_sec, value))
         while self._open and listened.now_sec >= self._over_sec(self._open[0][1]):
             yield self._close(*self._open.pop(0), complete=True)
-        if self._open:
-            yield from self._fallen_by_now(*self._open[0], bool(listened.reports))
+        yield from self._go_on(news=bool(listened.reports or listened.deaf))
 
-    def _fallen_by_now(self, number: int, grid: Grid, news: bool) -> Iterator[SevenFell]:
-        """Say once of a pass that its due seven has fallen, as soon as that is known well enough."""
-        ripe = self._ripe_sec is not None and self.heard_to_sec >= self._ripe_sec
-        if number in self._fallen or not (news or ripe):
-            return
-        outcome = self._judged(grid).outcome
-        self._ripe_sec = _told_from_sec(grid, outcome, self._measured_to_sec)
-        if self._ripe_sec is not None and self.heard_to_sec >= self._ripe_sec:
-            self._fallen.add(number)
-            self._ripe_sec = None
-            yield SevenFell(number=number, outcome=outcome)
+    def _go_on(self, *, news: bool) -> Iterator[SevenFell | PassGoesOn]:
+        """What is to be said of the passes that have begun: of two, while one settles as the next begins."""
+        growing_sec = self._measured_to_sec
+        for number, _ in self._open:
+            running = self._provisional.get(number)
+            if running is None or self.heard_to_sec < running.begins_sec:
+                return
+            yield from running.feed(
+                self.heard_to_sec,
+                growing_sec,
+                news=news,
+                judge=self._outcome_now,
+                falls=number == self._open[0][0],
+            )
+
+    def _outcome_now(self, grid: Grid) -> PassOutcome:
+        return self._judged(grid).outcome
 
     @property
     def _measured_to_sec(self) -> float:
@@ -220,27 +237,7 @@ def follow_turn(
     PassOver
         As soon as its notes have settled; passes of which the source does not reach half are left out.
     """
-    follower = TurnFollower(plan, limits, click_off=click_off)
+    follower = TurnFollower(plan, limits, click_off=click_off, provisional=False)
     for listened in source:
         yield from (over for over in follower.feed(listened) if isinstance(over, PassOver))
     yield from follower.end()
-
-
-def _told_from_sec(grid: Grid, outcome: PassOutcome, measured_to_sec: float) -> float | None:
-    """From when on it may be said where the due sevens went; None while one may still go somewhere else.
-
-    The levels of the sevens must be known, and the note that each fell to must have sounded for a moment.
-    """
-    asks = {ask.note: ask for ask in grid.lick.sevenths}
-    due = [seven for seven in outcome.sevenths if seven.due]
-    if not due or any(seven.sounded is None for seven in outcome.sevenths):
-        return None
-    found = []
-    for seven in due:
-        place, note = asks[seven.index].place_quarters, outcome.notes[seven.index]
-        if seven.resolution not in _FELL or place is None or seven.resolution_ms is None:
-            return None
-        if note.onset_sec is None or note.onset_sec + (note.deviation_ms or 0.0) / 1e3 >= measured_to_sec:
-            return None
-        found.append(grid.due_sec(place) + seven.resolution_ms / 1e3 + _SOUNDS_SEC)
-    return max(found)

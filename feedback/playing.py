@@ -1,7 +1,7 @@
 """A turn from its source to its report: what `play` and `demo` do without a window.
 
-Lines come as they become true: after each pass the seven's mark, after the turn the passes in full and the
-one sentence. The JSON holds the same facts.
+Lines come as they become true: after each pass the seven's mark, after the turn the passes in full, the
+roll print and the one sentence. The JSON holds the same facts.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from feedback.judges.limits import Limits
 from feedback.judges.whole import Judged
 from feedback.marks import seven_marks
 from feedback.report import heading, outcome_json, pass_text, to_json
+from feedback.rollprint import roll_print, roll_print_lines
 from feedback.session import PASSES_A_TURN, REST_BARS, Listened, PassOver, TurnPlan, after_count_in
 from feedback.sources import SIMULATED_RATE, listened, simulated_turn
 from listener.expecting import Expectation
@@ -141,6 +142,9 @@ def turn_lines(request: TurnRequest, passes: Iterable[PassOver]) -> Iterator[str
     for over in done:
         yield f"\npass {over.number}"
         yield pass_text(lick, over.judged.outcome, lean_unsure_ms=limits.lean_unsure_ms)
+    piled = roll_print(lick, done, limits)
+    if piled is not None:
+        yield "\n".join(["", *roll_print_lines(piled)])
     yield f"\n{turn_sentence(request, done)}"
 
 

@@ -30,12 +30,14 @@ from feedback.practice_events import (
 from feedback.practice_json import practice_json
 from feedback.practice_report import (
     bleed_line,
+    condition_line,
     event_lines,
     losses_line,
     opening,
     report_lines,
     turn_sentence,
 )
+from feedback.wishes import Wishes
 from listener.live import Live
 from listener.tape import MOST_SEC
 
@@ -56,13 +58,25 @@ class LivePlay:
         Prints a line for the player; nothing is said where JSON is asked for.
     folder : pathlib.Path or None
         Where takes are kept.
+    wishes : Wishes, optional
+        What the player wishes of it meanwhile.
+    waits : bool
+        Whether it waits for such a wish instead of ending.
     """
 
     def __init__(
-        self, request: PracticeRequest, live: Live, say: Callable[[str], None], folder: Path | None
+        self,
+        request: PracticeRequest,
+        live: Live,
+        say: Callable[[str], None],
+        folder: Path | None,
+        *,
+        wishes: Wishes | None = None,
+        waits: bool = False,
     ) -> None:
         self._request, self._live, self._say, self._folder = request, live, say, folder
-        self._practice = Practice(request, live)
+        self._practice = Practice(request, live, wishes=wishes, waits=waits)
+        self._watch: Callable[[Event], None] = _unwatched
         self._begun = datetime.now()
         self._faults: list[str] = []
         self._takes: list[str] = []
@@ -76,8 +90,13 @@ class LivePlay:
         self.unstored = 0
         """Takes that could not be stored."""
 
-    def run(self) -> None:
+    def run(self, watch: Callable[[Event], None] | None = None) -> None:
         """Play turns to the end, or until the player interrupts it, then report.
+
+        Parameters
+        ----------
+        watch : callable, optional
+            Is handed every event as it comes.
 
         Raises
         ------
@@ -86,6 +105,7 @@ class LivePlay:
             what was played is reported first.
         """
         sys.setswitchinterval(SWITCH_SEC)
+        self._watch = watch or _unwatched
         self._live.start()
         self._opened = True
         try:
@@ -98,6 +118,25 @@ class LivePlay:
             self._live.stop()
             for line in self._report():
                 self._say(line)
+
+    def part_sec(self) -> float | None:
+        """Which second of the running part sounds now; from any thread."""
+        return self._practice.part_sec()
+
+    @property
+    def lean_unsure_ms(self) -> float | None:
+        """A lean within this is not told from none; None before the sound is there."""
+        return 1e3 * self._live.condition.unsure_sec if self._opened else None
+
+    @property
+    def devices(self) -> str:
+        """Microphone, output and round trip in a line; empty before the sound is there."""
+        return condition_line(self._live.condition) if self._opened else ""
+
+    @property
+    def hung(self) -> bool:
+        """Whether a stream hangs, so that leaving the program may hang, too."""
+        return self._live.hung
 
     @property
     def played(self) -> bool:
@@ -119,6 +158,7 @@ class LivePlay:
     def _play(self) -> None:
         with closing(self._practice.events()) as events:
             for event in events:
+                self._watch(event)
                 if isinstance(event, CountIn):
                     trip_sec = self._live.condition.round_trip_sec
                     words = "count-in of turn %d at %.4f by the monotonic clock, round trip %.4f s"
@@ -177,9 +217,9 @@ class LivePlay:
 
     def _as_sure(self) -> PracticeRequest:
         """The request with a lean told only beyond what the round trip is known to."""
-        limits = self._request.limits
+        limits = self._practice.request.limits
         unsure_ms = max(limits.lean_unsure_ms, 1e3 * self._live.condition.unsure_sec)
-        return replace(self._request, limits=replace(limits, lean_unsure_ms=unsure_ms))
+        return replace(self._practice.request, limits=replace(limits, lean_unsure_ms=unsure_ms))
 
     def _report(self) -> list[str]:
         if not self._practice.turns:
@@ -192,3 +232,7 @@ class LivePlay:
         known = [line for line in (losses_line(condition), bleed_line(request, condition)) if line]
         kept = [f"Kept: {name}" for name in self._takes]
         return [*lines, *([""] if known else []), *known, *kept]
+
+
+def _unwatched(event: Event) -> None:
+    """Nobody looks."""

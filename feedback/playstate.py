@@ -7,11 +7,27 @@ the part sounds just now.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from feedback.offers import Offer
-from feedback.practice_events import PracticeRequest
+from feedback.practice_events import (
+    CountIn,
+    Event,
+    GoesOn,
+    HeardAgain,
+    NobodyPlays,
+    Passed,
+    PracticeRequest,
+    Resting,
+    SoundBack,
+    SoundLost,
+    StringOff,
+    TempoSet,
+    TurnOver,
+)
+from feedback.practice_report import turn_offer, turn_sentence
 from feedback.session import PassOver, TurnPlan
 from routines.outcome import PassOutcome
 
@@ -90,3 +106,77 @@ class PlayState:
     news: str = ""
     ended: str = ""
     devices: str = ""
+
+
+def after_event(state: PlayState, event: Event, *, lean_unsure_ms: float | None = None) -> PlayState:
+    """The state once something has happened.
+
+    Parameters
+    ----------
+    state : PlayState
+    event : Event
+    lean_unsure_ms : float, optional
+        A lean within this is not told from none, as far as is known by now; else as the request has it.
+
+    Returns
+    -------
+    PlayState
+    """
+    match event:
+        case Resting(until_sec=until_sec):
+            return replace(state, phase="resting", goes_on_sec=until_sec)
+        case CountIn(turn=turn, plan=plan, first_number=first):
+            return replace(
+                state,
+                phase="playing",
+                turn=turn,
+                plan=plan,
+                first_number=first,
+                running=(),
+                goes_on_sec=None,
+                news="",
+            )
+        case GoesOn(number=number, outcome=outcome, heard_to_sec=to_sec):
+            return _with_pass(state, RunningPass(number=number, outcome=outcome, heard_to_sec=to_sec))
+        case Passed(over=over):
+            return _with_pass(
+                state,
+                RunningPass(
+                    number=over.number, outcome=over.judged.outcome, heard_to_sec=math.inf, over=over
+                ),
+            )
+        case TurnOver(passes=passes):
+            request = _as_sure(state.request, lean_unsure_ms)
+            return replace(
+                state,
+                phase="resting",
+                done=passes,
+                sentence=turn_sentence(request, passes),
+                offer=turn_offer(request, passes),
+                goes_on_sec=None,
+            )
+        case HeardAgain():
+            return replace(state, phase="hearing again", goes_on_sec=None)
+        case TempoSet(tempo_half_bpm=tempo):
+            return replace(state, request=replace(state.request, tempo_half_bpm=tempo))
+        case SoundLost(line=line):
+            return replace(state, phase="sound lost", news=line, goes_on_sec=None)
+        case SoundBack():
+            return replace(state, news="the sound is back")
+        case StringOff(drifted=drifted):
+            return replace(state, news=drifted.text)
+        case NobodyPlays():
+            return replace(state, news="nothing was heard in two whole passes")
+    return state
+
+
+def _with_pass(state: PlayState, told: RunningPass) -> PlayState:
+    """The state with a pass of the part that runs told anew."""
+    kept = tuple(one for one in state.running if one.number != told.number)
+    return replace(state, running=(*kept, told))
+
+
+def _as_sure(request: PracticeRequest, lean_unsure_ms: float | None) -> PracticeRequest:
+    if lean_unsure_ms is None or lean_unsure_ms <= request.limits.lean_unsure_ms:
+        return request
+    return replace(request, limits=replace(request.limits, lean_unsure_ms=lean_unsure_ms))

@@ -72,6 +72,8 @@ class PracticeRequest:
         Which part.
     typed : str
         Flags of the command line that a command which is offered takes over.
+    cue : bool
+        Whether the cue is listened for while nobody plays: see `feedback.cue`.
     """
 
     lick: Lick
@@ -92,6 +94,7 @@ class PracticeRequest:
     whole: Lick | None = None
     span: Span | None = None
     typed: str = ""
+    cue: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,12 +157,12 @@ class Fell:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Resting:
-    """Nobody plays; a count-in comes.
+    """Nobody plays, a count-in comes: told when a rest begins, and again when its end changes.
 
     Attributes
     ----------
     until_sec : float or None
-        When, by the monotonic clock; None where the player is waited for.
+        When it is over, by the monotonic clock; None where the player is waited for.
     """
 
     until_sec: float | None
@@ -175,7 +178,7 @@ class GoesOn:
         From 1.
     outcome : PassOutcome
     heard_to_sec : float
-        Up to there, in times of the part, the listener has told all.
+        Up to there, in times of the part, the listener has told all: see `feedback.session.PassGoesOn`.
     """
 
     turn: int
@@ -186,7 +189,7 @@ class GoesOn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cued:
-    """The player has played the cue: three lone open fifth strings, one to each half note, in a rest."""
+    """The player has played the cue in a rest: three lone open fifth strings, one to each half note."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

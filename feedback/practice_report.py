@@ -27,6 +27,7 @@ from feedback.practice_events import (
     TurnOver,
 )
 from feedback.report import heading, pass_text
+from feedback.rollprint import roll_print, roll_print_lines
 from feedback.session import COUNT_IN_BARS, PassOver
 from feedback.words import counted
 from routines.tab_writer import write_systems
@@ -148,7 +149,7 @@ def pass_mark(request: PracticeRequest, over: PassOver) -> str:
 
 
 def report_lines(request: PracticeRequest, turns: Sequence[Sequence[PassOver]]) -> Iterator[str]:
-    """Everything in full, pass by pass, after the last turn."""
+    """Everything in full after the last turn: pass by pass, and each turn's roll print."""
     lick, limits = request.lick, request.limits
     for turn, passes in enumerate(turns, start=1):
         for over in passes:
@@ -157,6 +158,9 @@ def report_lines(request: PracticeRequest, turns: Sequence[Sequence[PassOver]]) 
             notes = "".join(f", {note}" for note in _notes(over))
             yield f"\nturn {turn}, pass {over.number}{notes}"
             yield pass_text(lick, over.judged.outcome, lean_unsure_ms=limits.lean_unsure_ms)
+        piled = roll_print(lick, passes, limits)
+        if piled is not None:
+            yield "\n".join(["", f"turn {turn}", *roll_print_lines(piled)])
 
 
 def turn_sentence(request: PracticeRequest, passes: Sequence[PassOver]) -> str:

@@ -150,3 +150,27 @@ class SevenFell:
 
     number: int
     outcome: PassOutcome
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassGoesOn:
+    """While a pass goes on: what can be told of it by now.
+
+    Attributes
+    ----------
+    number : int
+        From 1.
+    outcome : PassOutcome
+        Provisional: by the lean and the bounce known so far. Targets that have not come yet stand in it as
+        missed or unclear.
+    heard_to_sec : float
+        Whatever began before that time, in the time of the source, has been told for good. So a target that
+        stands as missed was not heard if no note that begins later may answer it: one that was due an eighth
+        and the player's lean before that time; the last seven before a change, if the change was W before it.
+        Sooner a missed target may still come late. A loss of sound that is found afterwards may make it
+        unclear.
+    """
+
+    number: int
+    outcome: PassOutcome
+    heard_to_sec: float

@@ -119,6 +119,8 @@ class LiveTune:
         Takes a line for the player.
     clock : callable
         Seconds that pass while there is no sound.
+    watch : callable, optional
+        Is given this object each time that sound was taken: for a screen, which needs more than lines.
     """
 
     def __init__(
@@ -129,13 +131,18 @@ class LiveTune:
         twelfth: bool,
         say: Callable[[str], None],
         clock: Callable[[], float] = time.monotonic,
+        watch: Callable[[LiveTune], None] = lambda live: None,
     ) -> None:
-        self._blocks, self._say, self._clock = blocks, say, clock
+        self._blocks, self._say, self._clock, self._watch = blocks, say, clock, watch
         self._prompted = ""
         self._lost: Lost | None = None
         self.found = TuneFound(Tuning(neck), TwelfthCheck(neck) if twelfth else None)
         self.ended: Ended = "interrupted"
         """Why it ended; that, until it is over."""
+        self.quiet_sec = 0.0
+        """For so long no string has been heard."""
+        self.away = ""
+        """Why there is no sound, while there is none."""
 
     def run(self) -> None:
         """Tune to the end.
@@ -158,14 +165,17 @@ class LiveTune:
                 came_sec = self._clock()
                 readings = [one for one in tuner.feed(item.samples) if one.plucked]
                 quiet = 0 if readings else quiet + len(item.samples)
-                if self._is_over(readings, quiet / tuner.rate):
+                self.quiet_sec = quiet / tuner.rate
+                if self._is_over(readings):
+                    self._watch(self)
                     return
+            self._watch(self)
             if self._clock() - came_sec > QUIET_SEC:
                 self.ended = "sound lost"
                 why = self._lost.line if self._lost is not None else "no sound comes"
                 raise CannotDo(f"{why}; given up after {QUIET_SEC:.0f} s")
 
-    def _is_over(self, readings: Sequence[Reading], quiet_sec: float) -> bool:
+    def _is_over(self, readings: Sequence[Reading]) -> bool:
         """Take readings, say what they change, and tell whether it is over."""
         for line in self.found.feed(readings):
             self._say(line)
@@ -175,7 +185,7 @@ class LiveTune:
             self.ended = "twelfth done"
         elif check is None and self.found.tuning.done:
             self.ended = "in tune"
-        elif quiet_sec > QUIET_SEC:
+        elif self.quiet_sec > QUIET_SEC:
             self.ended = "nobody plays"
             self._say(f"nothing heard for {QUIET_SEC:.0f} s")
         else:
@@ -185,8 +195,10 @@ class LiveTune:
     def _news(self, item: Lost | Back) -> None:
         if isinstance(item, Lost):
             self._lost = item
+            self.away = item.line
             tell(item.line)
         else:
+            self.away = ""
             tell("the sound is back")
 
     def _tuner(self) -> Tuner:

@@ -1,7 +1,7 @@
 """What a player wishes of a practice that runs: from any thread, taken by the one that practises.
 
-Hand-over: a bounded deque, whose `append` and `popleft` are whole by themselves; nobody waits. Wishes that are
-not taken in time are dropped, the oldest first.
+Hand-over: a bounded deque, whose `append` and `popleft` are whole by themselves; nobody waits. Wishes that
+are not taken in time are dropped, the oldest first.
 """
 
 from __future__ import annotations

@@ -10,8 +10,8 @@ Threads and who may block:
 - the session's: whoever calls `take`, `play`, `expect`. None of these waits for the sound card.
 
 What crosses threads: the ring and the playout (see there), the keeper's news (a bounded deque), the queue
-of items, the expectations (a deque of one), the wish to settle, and what is known of the round trip (one
-store of one frozen object, every tenth of a second); the clock itself is the analysis thread's alone.
+of items, the expectations (a deque of one), the wish to settle, what is known of the round trip, and what
+sounds now (each one store of one frozen object); the clock itself is the analysis thread's alone.
 
 Times are seconds of the stream's own count of frames, as they sounded: a note played with the click has
 the click's time. Each new stream begins at 0 with a new ear; the tuning that the ear had found goes on.
@@ -33,6 +33,7 @@ from listener.ear import EarSettings
 from listener.expecting import Expectation
 from listener.instrument import Profile
 from listener.keeper import Back, Keeper, Lost
+from listener.playhead import other_clocks
 from listener.run import SAYS_SEC, Condition, Heard, MeasuredTrip, Run
 from listener.tape import Tape
 
@@ -130,6 +131,25 @@ class Live:
     def now_sec(self) -> float:
         """Time of the frame that was handed to the sound card last."""
         return self._now.stream.position / self._now.stream.rate
+
+    def sounding_sec(self, monotonic_sec: float | None = None) -> float:
+        """Which second of the stream that runs now leaves the loudspeaker; from any thread.
+
+        Parameters
+        ----------
+        monotonic_sec : float, optional
+            When, by the monotonic clock; now, if it is left out.
+
+        Returns
+        -------
+        float
+            In times of `now_sec`, and mostly a little behind it; never goes back while one stream runs. As
+            `now_sec` before the first block.
+        """
+        run = self._now
+        if not run.playhead.known:
+            return run.stream.position / run.stream.rate
+        return run.playhead.at(time.monotonic() if monotonic_sec is None else monotonic_sec)
 
     @property
     def ready(self) -> bool:
@@ -263,7 +283,7 @@ class Live:
         if self._settle:
             self._settle = False
             run.aligner.settle()
-        run.listen(block, keep=self._keep)
+        run.listen(block, keep=self._keep, clocks=other_clocks())
         said_sec = time.monotonic()
         if run.said or run.now_sec - run.told_sec >= SAYS_SEC:
             item = run.item(block, taken_sec, said_sec)

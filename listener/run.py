@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,8 @@ from listener.ear import Ear, EarSettings
 from listener.expecting import Expected
 from listener.given import Given
 from listener.notes import Report
+from listener.playhead import Playhead
+from listener.ring import OUTPUT_GAP
 from listener.tape import Tape
 
 if TYPE_CHECKING:
@@ -168,6 +171,7 @@ class Run:
             extra_unsure_sec=measured.unsure_sec if measured else 0.0,
         )
         self.aligner = Aligner(stream.rate, self.clock)
+        self.playhead = Playhead(stream.rate, stream.latency_sec)
         self.expected = Expected()
         self.ear = Ear(stream.rate, settings=settings, expectations=self.expected)
         self.given = Given(stream.rate, stream.playout)
@@ -190,8 +194,21 @@ class Run:
         """Time up to which was listened."""
         return self.aligner.now_sec
 
-    def listen(self, block: Block, *, keep: bool) -> None:
-        """Listen to a block; keep its sound on the tape, too, if that is asked for."""
+    def listen(self, block: Block, *, keep: bool, clocks: Sequence[float] = ()) -> None:
+        """Listen to a block.
+
+        Parameters
+        ----------
+        block : Block
+        keep : bool
+            Whether its sound is kept on the tape, too.
+        clocks : sequence of float
+            By how much clocks that the sound card may use are ahead of the monotonic one.
+        """
+        gap = bool(block.flags & OUTPUT_GAP)
+        self.playhead.feed(
+            block.position, block.dac_sec, block.came_sec, len(block.samples), gap=gap, others=clocks
+        )
         zeros = 0 if block.samples.any() else self.stream.zero_frames + len(block.samples)
         self.stream.zero_frames = zeros
         before_sec = self.now_sec
@@ -227,6 +244,7 @@ class Run:
         trip_sec = self.clock.round_trip_sec(position)
         if self._first_trip_sec is None:
             self._first_trip_sec = trip_sec
+        self.playhead.trip_sec = trip_sec
         self.known = Known(
             ready=True,
             round_trip_sec=trip_sec,

@@ -8,6 +8,7 @@ import numpy as np
 
 from feedback.performance import perform
 from feedback.played import as_heard
+from feedback.wishes import Wish, Wishes
 from listener.expecting import Expectation
 from listener.keeper import Back, Lost
 from listener.notes import NoteEvent, Report
@@ -51,6 +52,9 @@ class Room:
         self.freshened = 0
         self.unsure_sec = 0.003
         self.behind_sec = 0.0  # how late all that is played comes
+        self.wishes = Wishes()
+        self.wish_at: list[tuple[float, Wish]] = []  # by the clock
+        self.tempo = TEMPO  # at which the hand plays along
         self._gone_until: float | None = None
         self._notes: list[NoteEvent] = []
         self._count = 0
@@ -80,13 +84,32 @@ class Room:
         mistakes = self._hand(self.parts)
         if mistakes is None:
             return
-        bar_sec = 1.0
+        bar_sec = 120.0 / self.tempo
         for number, names in enumerate(mistakes):
             start = at_sec + (2 + number * (LICK.bars + 1)) * bar_sec
             played = perform(
-                LICK, tempo_half_bpm=TEMPO, mistakes=names, seed=number + 1, start_sec=start + self.behind_sec
+                LICK,
+                tempo_half_bpm=self.tempo,
+                mistakes=names,
+                seed=number + 1,
+                start_sec=start + self.behind_sec,
             )
             self._notes += as_heard(played)
+
+    def pluck(self, midi: int, after_sec: float) -> None:
+        """One string, so long after now."""
+        sec = self.now_sec + after_sec
+        self._notes.append(
+            NoteEvent(
+                onset_sec=sec,
+                midi=midi,
+                cents=0.0,
+                level_db=-20.0,
+                confidence=0.99,
+                heard_sec=sec + 0.03,
+                settled_sec=sec + 0.14,
+            )
+        )
 
     def freshen(self) -> None:
         self.freshened += 1
@@ -107,6 +130,8 @@ class Room:
 
     def take(self, wait_sec: float) -> list[Heard | Lost | Back]:
         self.clock_sec += STEP_SEC
+        while self.wish_at and self.clock_sec >= self.wish_at[0][0]:
+            self.wishes.add(self.wish_at.pop(0)[1])
         if self._gone_until is not None:
             if self.clock_sec < self._gone_until:
                 return []

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from feedback.advice import sentence
+from feedback.advice import advised, sentence
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Circumstances
 from feedback.takes import judge_events
@@ -248,3 +248,41 @@ def test_a_pickup_is_called_so() -> None:
         "4/0 4/2:* 4/4 | 3/2 2/1 1/0 5/0 2/1 1/4 3/2 2/1 | 2/0 1/0 5/0 3/0 1/0", "D7 G", pickup_eighths=3
     )
     assert _said(of, ["b0e7 +40ms"]).startswith("E in the pickup was late")
+
+
+LOOKED_AT = {
+    "not sounded": ("b1e8 out", (7,)),
+    "swallowed": ("b1e8 -9dB", (7,)),
+    "hanging": ("b2e1 =1/0", (7, 8)),
+    "octave": ("b2e1 =71", (7, 8)),
+    "hurried": (HURRIED, (6, 7, 8)),
+    "uneven": (UNEVEN, ()),
+    "late fall": ("b2e1 +30ms", (7, 8)),
+    "late note": ("b2e5 +30ms", (12,)),
+    "other note": ("b1e3 out; b2e4 =3/2", (2,)),
+    "lean": ("all -22ms", ()),
+    "praise": ("", ()),
+    "added": ("add 68 b1e3.5", (2, 3)),
+    "nothing heard": ("all out", ()),
+    "nothing told": ("all sure 0.1", ()),
+}
+
+
+@pytest.mark.parametrize("fault", list(LOOKED_AT))
+def test_what_to_look_at_in_the_tab(fault: str) -> None:
+    slips, look_at = LOOKED_AT[fault]
+    passes = [judged(FULL, slips)] * 4
+    advice = advised(FULL, passes, Limits())
+    assert advice.look_at == look_at
+    assert advice.sentence == sentence(FULL, passes, Limits())
+
+
+def test_of_two_changes_the_one_that_was_hurried_is_looked_at() -> None:
+    twice = lick(
+        "3/2 2/1 1/0 5/0 2/1 1/4 3/2 2/1 | 2/0 1/0 5/0 3/0 1/0 5/0 3/0 1/0 "
+        "| 3/2 2/1 1/0 5/0 2/1 1/4 3/2 2/1 | 2/0 1/0 5/0 3/0 1/0 5/0 3/0 1/0",
+        "D7 G D7 G",
+    )
+    advice = advised(twice, [judged(twice, "b3e7-b4e1 -15ms")] * 4, Limits())
+    assert advice.sentence.startswith("You hurry")
+    assert advice.look_at == (22, 23, 24)

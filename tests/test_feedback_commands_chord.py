@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import subprocess
 import sys
+import xml.etree.ElementTree as ET
+from pathlib import Path
 
 import pytest
 
 from feedback.__main__ import main
 from routines.neck import Neck
+
+_ABOUT_DISPLAYS = ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER", "PYGAME_HIDE_SUPPORT_PROMPT")
 
 
 def told(capsys: pytest.CaptureFixture[str], *argv: str) -> str:
@@ -142,3 +147,110 @@ def test_nothing_heavy_is_loaded() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stderr.strip() == "[]"
+
+
+def test_a_picture_as_svg(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    path = tmp_path / "d7.svg"
+    assert told(capsys, "D7", "-o", str(path)) == f"{path}: D7 on the neck, frets 0 to 12\n"
+    root = ET.parse(path).getroot()
+    title, words = (root.findtext(f"{{http://www.w3.org/2000/svg}}{name}") for name in ("title", "desc"))
+    assert title == "D7 on the neck"
+    assert words is not None
+    assert words.startswith("♭7 C falls to B, 3rd of G. 3rd F♯ rises to G, root.")
+    assert [file.name for file in tmp_path.iterdir()] == ["d7.svg"]
+
+
+@pytest.mark.parametrize(
+    ("argv", "texts"),
+    [
+        (["D7", "--to", "Gm"], ["then Gm", "♭7 C falls to B♭, 3rd of Gm", "12"]),
+        (["E7", "--capo", "2"], ["D7", "sounds E7", "capo 2"]),
+        (["A7", "--tuning", "aDF#AD"], ["tuning aDF♯AD"]),
+        (["A7", "--frets", "5-17"], ["17"]),
+    ],
+)
+def test_a_picture_shows_what_was_asked(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, argv: list[str], texts: list[str]
+) -> None:
+    path = tmp_path / "x.SVG"
+    told(capsys, *argv, "-o", str(path))
+    found = [element.text for element in ET.parse(path).iter("{http://www.w3.org/2000/svg}text")]
+    assert set(texts) <= set(found)
+    told(capsys, *argv, "--left", "-o", str(tmp_path / "left.svg"))
+    assert (tmp_path / "left.svg").read_bytes() != path.read_bytes()
+
+
+def test_a_picture_as_png_needs_no_display_and_says_nothing_of_its_maker(tmp_path: Path) -> None:
+    environ = {name: value for name, value in os.environ.items() if name not in _ABOUT_DISPLAYS}
+    argv = [sys.executable, "-m", "feedback", "chord", "D7", "-o", "d7.png"]
+    done = subprocess.run(argv, capture_output=True, text=True, check=True, env=environ, cwd=tmp_path)
+    assert (done.stdout, done.stderr) == ("d7.png: D7 on the neck, frets 0 to 12\n", "")
+    data = (tmp_path / "d7.png").read_bytes()
+    assert data[:8] == b"\x89PNG\r\n\x1a\n"
+    assert (int.from_bytes(data[16:20]), int.from_bytes(data[20:24])) == (1920, 1080)
+    assert [file.name for file in tmp_path.iterdir()] == ["d7.png"]
+
+
+def test_json_beside_a_picture_stands_alone(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    path = tmp_path / "d7.svg"
+    assert told(capsys, "D7", "--json", "-o", str(path)) == told(capsys, "D7", "--json")
+    assert path.exists()
+
+
+def test_the_page_on_d7_to_another_chord(capsys: pytest.CaptureFixture[str]) -> None:
+    page = re.sub(" +", " ", told(capsys, "D7", "--to", "Gm"))
+    assert "C flat seven falls a whole step to Bb, the third of Gm" in page
+    assert "C falls to Bb: 1/10-1/8 2/1-3/3" in page
+    page = re.sub(" +", " ", told(capsys, "E7", "--capo", "2", "--to", "A7"))
+    assert "F# third falls a half step to F, the flat seven of G7" in page
+    assert told(capsys, "D7", "--to", "G") == told(capsys, "D7")
+    assert "falls" not in told(capsys, "D7", "--to", "C")
+    assert "G falls to F#" in told(capsys, "Am7", "--to", "D7")
+
+
+@pytest.mark.parametrize(
+    ("argv", "code", "said"),
+    [
+        (["-o", "d7.pdf"], 2, "d7.pdf: a picture's name ends in .png or .svg"),
+        (["-o", "png"], 2, "png: a picture's name ends in .png or .svg"),
+        (["-o", "none/d7.png"], 1, "none: no such folder"),
+        (["-o", "none/d7.svg"], 1, "none: no such folder"),
+        (["--left"], 2, "--left is for a picture"),
+        (["--frets", "0-5"], 2, "--frets is for a picture"),
+        (["--frets", "5", "-o", "d7.svg"], 2, "such as 0-12"),
+        (["--frets", "7-5", "-o", "d7.svg"], 2, "such as 0-12"),
+        (["--frets", "0-22", "--capo", "2", "-o", "d7.svg"], 2, "with capo 2 is 20"),
+        (["--to", "G", "--json"], 2, "--to is for text and pictures"),
+        (["--to", "H7"], 2, "'H7'"),
+    ],
+)
+def test_what_cannot_be_drawn_is_one_line_and_leaves_nothing(
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+    argv: list[str],
+    code: int,
+    said: str,
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["chord", "D7", *argv]) == code
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert said in err
+    assert err.count("\n") == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_no_more_is_loaded_than_a_picture_needs(tmp_path: Path) -> None:
+    for argv, loaded in ((["D7"], []), (["D7", "-o", "x.svg"], []), (["D7", "-o", "x.png"], ["pygame"])):
+        code = (
+            f"import sys; from feedback.__main__ import main; main(['chord', *{argv}]); "
+            "print(sorted({'aubio', 'sounddevice', 'soundfile', 'scipy', 'pygame'} & set(sys.modules)), "
+            "'numpy' in sys.modules, file=sys.stderr)"
+        )
+        done = subprocess.run(
+            [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=tmp_path
+        )
+        found, numpy_too = done.stderr.strip().rsplit(" ", 1)
+        assert found == str(loaded)
+        assert loaded or numpy_too == "False"

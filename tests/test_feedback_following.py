@@ -5,13 +5,26 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
-from feedback.following import TurnFollower
+from feedback.following import TurnFollower, follow_turn
+from feedback.grid import Grid
 from feedback.judges.limits import Limits
+from feedback.judges.whole import Judged
 from feedback.played import as_heard
-from feedback.session import MOVED_MS, SETTLES_SEC, Listened, PassOver, SevenFell, after_count_in
+from feedback.provisional import LEAST_SEC, SAYS_SEC, TELLS_SEC
+from feedback.session import (
+    MOVED_MS,
+    SETTLES_SEC,
+    Listened,
+    PassGoesOn,
+    PassOver,
+    SevenFell,
+    TurnPlan,
+    after_count_in,
+)
 from feedback.sources import simulated_turn
 from listener.notes import NoteEvent, Report
 from routines.library import load
@@ -41,9 +54,20 @@ def _steps(notes: Iterable[NoteEvent], until_sec: float, step_sec: float = 0.02)
 
 
 def _follow(steps: Iterable[Listened], passes: int) -> tuple[list[tuple[float, object]], TurnFollower]:
+    """What is said for good, and the follower."""
     follower = TurnFollower(after_count_in(LICK, TEMPO, passes=passes), Limits())
     said = [(step.now_sec, found) for step in steps for found in follower.feed(step)]
-    return said, follower
+    return [(sec, found) for sec, found in said if not isinstance(found, PassGoesOn)], follower
+
+
+def _goes_on(
+    steps: Iterable[Listened], plan: TurnPlan
+) -> tuple[list[tuple[float, PassGoesOn]], list[PassOver]]:
+    """What is told of passes that go on, with when it is told, and those that are over."""
+    follower = TurnFollower(plan, Limits())
+    said = [(step.now_sec, found) for step in steps for found in follower.feed(step)]
+    going = [(sec, found) for sec, found in said if isinstance(found, PassGoesOn)]
+    return going, [found for _, found in said if isinstance(found, PassOver)]
 
 
 def _last_pass(said: Sequence[tuple[float, object]]) -> PassOver:
@@ -212,3 +236,104 @@ def test_numbers_and_habits_go_on_where_a_turn_is_taken_up_again() -> None:
     assert isinstance(over, PassOver)
     assert over.number == 3
     assert len(again.earlier) > len(first.earlier)
+
+
+def test_each_note_stands_in_a_mark_soon_after_it_was_struck() -> None:
+    notes = _notes(())
+    going, (over,) = _goes_on(_steps(notes, 20.0), after_count_in(LICK, TEMPO, passes=1))
+    assert {found.number for _, found in going} == {1}
+    for final in over.judged.outcome.notes:
+        struck = (final.onset_sec or 0.0) + (final.deviation_ms or 0.0) / 1e3
+        first = next(sec for sec, found in going if found.outcome.notes[final.index].heard_midi is not None)
+        assert struck + 0.03 - 1e-9 <= first <= struck + 0.03 + LEAST_SEC + 0.021
+    _, last = going[-1]
+    assert [note.verdict for note in last.outcome.notes] == [n.verdict for n in over.judged.outcome.notes]
+
+
+def test_what_was_due_well_before_all_was_told_stays_missed() -> None:
+    notes = [note for k, note in enumerate(_notes(())) if k not in (2, 5)]
+    plan = after_count_in(LICK, TEMPO, passes=1)
+    going, (over,) = _goes_on(_steps(notes, 20.0), plan)
+    final = {note.index: note.verdict for note in over.judged.outcome.notes}
+    (grid,) = plan.grids(Limits())
+    sevens, told = {ask.note for ask in LICK.sevenths}, set()
+    for sec, found in going:
+        assert found.heard_to_sec <= sec - SAYS_SEC
+        for note in found.outcome.notes:
+            assert note.onset_sec is not None
+            late = note.index not in sevens and note.onset_sec + grid.eighth_sec + 0.05 < found.heard_to_sec
+            if late and note.verdict == "missed":
+                told.add(note.index)
+                assert final[note.index] == "missed"
+    assert told == {index for index, verdict in final.items() if verdict == "missed"} - sevens
+
+
+def test_nothing_is_told_for_good_beyond_a_note_that_still_grows() -> None:
+    steps = _steps(_notes(()), 20.0)
+    going, _ = _goes_on(steps, after_count_in(LICK, TEMPO, passes=1))
+    growing: dict[int, float] = {}
+    by_time = {step.now_sec: step.reports for step in steps}
+    to_sec = {sec: found.heard_to_sec for sec, found in going}
+    for sec in sorted(by_time):
+        for report in by_time[sec]:
+            growing[report.number] = report.note.onset_sec if report.kind == "heard" else math.inf
+        if sec in to_sec:
+            assert to_sec[sec] <= min(growing.values(), default=math.inf)
+    assert all(a <= b for a, b in pairwise(to_sec.values()))
+
+
+def test_where_nothing_comes_time_goes_on_and_nothing_is_judged_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    judged: list[float] = []
+    plain = TurnFollower._judged
+
+    def counted(self: TurnFollower, grid: Grid) -> Judged:
+        judged.append(self.heard_to_sec)
+        return plain(self, grid)
+
+    monkeypatch.setattr(TurnFollower, "_judged", counted)
+    plan = after_count_in(LICK, TEMPO, passes=1)
+    going, _ = _goes_on(_steps([], 20.0), plan)
+    begins = plan.first_start_sec - LICK.pickup_quarters * 0.5 - 0.5
+    assert judged == pytest.approx([begins, plan.end_sec], abs=0.03)
+    heard_to = [found.heard_to_sec for _, found in going]
+    assert max(b - a for a, b in pairwise(heard_to)) <= TELLS_SEC + 0.021
+    assert heard_to[-1] == pytest.approx(plan.end_sec - SAYS_SEC, abs=TELLS_SEC + 0.021)
+
+
+def test_a_pass_is_not_judged_with_every_word(monkeypatch: pytest.MonkeyPatch) -> None:
+    judged: list[float] = []
+    plain = TurnFollower._judged
+
+    def counted(self: TurnFollower, grid: Grid) -> Judged:
+        judged.append(self.heard_to_sec)
+        return plain(self, grid)
+
+    monkeypatch.setattr(TurnFollower, "_judged", counted)
+    steps = _steps(_notes(()), 20.0, step_sec=0.005)
+    chatter = Report("doubtful", 999, replace(_notes(())[0], onset_sec=5.0))
+    steps = [replace(step, reports=[*step.reports, chatter]) for step in steps]
+    _goes_on(steps, after_count_in(LICK, TEMPO, passes=1))
+    apart = sorted(b - a for a, b in pairwise(judged))
+    assert apart[len(apart) // 2] == pytest.approx(LEAST_SEC, abs=0.006)
+    assert sum(one < LEAST_SEC - 1e-9 for one in apart) <= 2  # that the seven fell, and that the pass is over
+
+
+def test_a_loop_tells_of_the_next_pass_while_the_last_one_settles() -> None:
+    plan = after_count_in(LICK, 120.0, passes=2, rest_bars=0)
+    notes = as_heard(simulated_turn(plan, mistakes=((), ()), seed=5))
+    going, _ = _goes_on(_steps(notes, 12.0), plan)
+    second = plan.starts_sec[1]
+    first = next(sec for sec, found in going if found.number == 2 and found.outcome.notes[1].heard_midi)
+    assert first < second + SETTLES_SEC - 0.1
+    assert any(found.number == 1 and sec > second for sec, found in going)
+
+
+def test_nothing_provisional_is_told_where_that_is_not_asked_for() -> None:
+    steps = _steps(_notes(()), 20.0)
+    follower = TurnFollower(after_count_in(LICK, TEMPO, passes=1), Limits(), provisional=False)
+    said = [found for step in steps for found in follower.feed(step)]
+    assert [type(found) for found in said] == [PassOver]
+    plan = after_count_in(LICK, TEMPO, passes=1)
+    assert [type(found) for found in follow_turn(plan, steps, Limits())] == [PassOver]

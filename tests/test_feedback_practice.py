@@ -19,11 +19,13 @@ from feedback.practice_events import (
     CountIn,
     Event,
     Fell,
+    GoesOn,
     Kept,
     NobodyPlays,
     Opened,
     Passed,
     PracticeRequest,
+    Resting,
     SoundBack,
     SoundLost,
     TurnOver,
@@ -44,6 +46,10 @@ def _practise(room: Room, **more: object) -> tuple[Practice, list[Event]]:
     return practice, list(practice.events())
 
 
+def _kinds(events: Sequence[Event], *besides: type) -> list[type]:
+    return [type(event) for event in events if not isinstance(event, besides)]
+
+
 def _faithful(part: int) -> Sequence[Sequence[str]]:
     return ((), ())
 
@@ -51,7 +57,7 @@ def _faithful(part: int) -> Sequence[Sequence[str]]:
 def test_a_turn_from_count_in_to_sentence() -> None:
     room = Room(lambda part: ((), ("left-hanging",)))
     practice, events = _practise(room)
-    assert [type(event) for event in events] == [Opened, CountIn, Fell, Passed, Passed, TurnOver]
+    assert _kinds(events, GoesOn) == [Opened, Resting, CountIn, Fell, Passed, Passed, TurnOver]
     one, two = (event.over for event in events if isinstance(event, Passed))
     assert [over.number for over in (one, two)] == [1, 2]
     assert [seven.resolution for seven in one.judged.outcome.sevenths] == ["resolved"]
@@ -120,7 +126,7 @@ def test_lost_in_a_pass_it_is_not_complete_and_played_again() -> None:
     room = Room(lambda part: ((), ()) if part == 1 else ((),))
     room.lose_at[room.clock_sec + LEAD_SEC + 2 + LICK.bars + 1 + 1.2] = 3.0  # in the second pass
     practice, events = _practise(room)
-    kinds = [type(event) for event in events if not isinstance(event, Fell)]
+    kinds = _kinds(events, Fell, GoesOn, Resting)
     assert kinds == [Opened, CountIn, Passed, SoundLost, Passed, SoundBack, CountIn, Passed, TurnOver]
     told = [(over.number, over.complete) for over in practice.turns[0]]
     assert told == [(1, True), (2, False), (2, True)]
@@ -277,7 +283,7 @@ def test_lost_and_back_in_one_breath() -> None:
 
     room.take = take  # type: ignore[method-assign]
     practice, events = _practise(room)
-    kinds = [type(event) for event in events if not isinstance(event, Fell)]
+    kinds = _kinds(events, Fell, GoesOn, Resting)
     assert kinds == [Opened, CountIn, SoundLost, Passed, SoundBack, CountIn, Passed, Passed, TurnOver]
     assert [(over.number, over.part, over.complete) for over in practice.turns[0]] == [
         (1, 1, False),

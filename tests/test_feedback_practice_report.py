@@ -197,6 +197,14 @@ def test_the_report_has_every_pass_that_was_heard() -> None:
     assert "turn 1, pass 1\n" in text
     assert "turn 1, pass 2, not complete\n" in text
     assert "turn 2" not in text
+    # The roll print is of whole passes only, after the passes of its turn.
+    assert text.index("turn 1\n  roll print of 1 pass:") > text.index("turn 1, pass 2")
+
+
+def test_each_turn_has_its_roll_print() -> None:
+    text = "\n".join(report_lines(REQUEST, [[_over(1)], [_over(1), _over(2)]]))
+    assert text.index("turn 1\n  roll print of 1 pass:") < text.index("turn 2, pass 1\n")
+    assert text.index("turn 2\n  roll print of 2 passes:") > text.index("turn 2, pass 2\n")
 
 
 def test_the_json_has_all_of_it() -> None:

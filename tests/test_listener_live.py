@@ -5,6 +5,7 @@ The stand-in stream takes sound from the test, as fast as it comes, and stamps i
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable
 
@@ -260,3 +261,38 @@ def test_a_round_trip_that_grew_is_told(live: Live, streams: list[Stream]) -> No
         stream.ring.write(quiet[:SIZE], adc, adc + TRIP / RATE + 0.05, time.monotonic(), 2 * (k == 0))
     _until(live, lambda items: live.grown)
     assert live.condition.round_trip_sec == pytest.approx(TRIP / RATE + 0.05, abs=0.003)
+
+
+def test_what_sounds_now_is_told_on_the_streams_own_count(live: Live, streams: list[Stream]) -> None:
+    stream, quiet = streams[0], np.full(SIZE, 1e-4, np.float32)
+    assert live.sounding_sec() == live.now_sec == 0.0  # before the first block
+    began = 7000.0  # by the monotonic clock
+    latency, count = 0.03, RATE // SIZE
+    for k in range(count):
+        came = began + k * SIZE / RATE
+        stream.ring.write(quiet, came - 0.01, came + latency, came, 0)
+    _until(live, _heard_to((count * SIZE - 0.05 * RATE) / RATE - 0.05))
+    until = time.monotonic() + WAIT_SEC
+    while stream.ring.waiting and time.monotonic() < until:
+        time.sleep(0.01)
+    assert live.sounding_sec(began + 2.0) == pytest.approx(2.0 - latency, abs=1e-4)
+    assert live.sounding_sec(began + 0.9) == pytest.approx(0.9 - latency, abs=1e-4)
+
+
+def test_what_sounds_may_be_asked_while_the_sound_comes(live: Live, streams: list[Stream]) -> None:
+    said: list[float] = []
+    stop = threading.Event()
+
+    def ask() -> None:
+        while not stop.is_set():
+            said.append(live.sounding_sec(1e6))
+            time.sleep(0.0005)
+
+    thread = threading.Thread(target=ask)
+    thread.start()
+    streams[0].push(np.full(SIZE * 400, 1e-4, np.float32))
+    _until(live, _heard_to(2.0))
+    stop.set()
+    thread.join()
+    assert len(said) > 10
+    assert all(np.isfinite(said))

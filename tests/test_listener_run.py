@@ -98,3 +98,22 @@ def test_a_measured_trip_is_what_the_clock_goes_by() -> None:
         run.listen(block, keep=False)
     assert run.known.round_trip_sec == pytest.approx(TRIP / RATE + 0.01, abs=2e-4)
     assert run.known.basis == "checked"
+
+
+@pytest.mark.parametrize("stamped", [True, False])
+def test_what_sounds_now_goes_by_the_stamps_and_without_them_by_half_the_round_trip(stamped: bool) -> None:
+    stream = SimpleNamespace(rate=RATE, latency_sec=0.05, playout=Playout(), zero_frames=0, position=0)
+    run = Run(stream, None, MeasuredTrip(trip_sec=0.08))  # type: ignore[arg-type]
+    for position in range(0, 2 * RATE, SIZE):
+        sec = 100.0 + position / RATE
+        wall = 1e9 * stamped  # another clock than the monotonic one
+        block = Block(
+            position=position,
+            samples=np.full(SIZE, 0.1, np.float32),
+            adc_sec=(wall + sec - 0.01) * stamped,
+            dac_sec=(wall + sec + 0.03) * stamped,
+            came_sec=sec,
+            flags=0,
+        )
+        run.listen(block, keep=False, clocks=(5.0, 1e9))
+    assert run.playhead.at(102.0) == pytest.approx(2.0 - (0.03 if stamped else 0.04), abs=2e-4)

@@ -1,7 +1,8 @@
 """`sevenfall chord D7`: how a chord is spelled, where its seven and third want to go, and where they lie.
 
 The chord is what sounds. Under a capo the text names the notes of the shape that the hand holds, as players
-think of them, and says so in its first line; the JSON names what sounds. Frets are tab frets in both.
+think of them, and says so in its first line; the JSON names what sounds. Frets are tab frets in both. With
+`-o` the same becomes a picture of the neck.
 """
 
 from __future__ import annotations
@@ -9,19 +10,19 @@ from __future__ import annotations
 import argparse
 import json
 
+from feedback.chord_told import as_json, as_text
 from feedback.commands.options import add_json
-from routines.chords import Chord, Tendency, home_of, seven_falls, third_moves
+from feedback.errors import Usage
+from routines.chords import Chord
 from routines.neck import OPEN_TUNINGS, Neck
-from routines.pitch import Tone, usual_tone
 
 HELP = "how a chord is spelled, where its seven and third want to go, and where they lie on the neck"
-EXAMPLE = "  sevenfall chord E7 --capo 2    E7 as it is held with capo 2: the D7 shape"
+EXAMPLE = """\
+  sevenfall chord E7 --capo 2               E7 as it is held with capo 2: the D7 shape
+  sevenfall chord D7 --to Gm -o d7.svg      the neck as a picture, with the falls into G minor"""
 
-_TEXT_TOP_FRET = 12
-_STRINGS = (1, 2, 3, 4, 5)
-_MIDI = range(128)
-_IN_WORDS = {"seven": "flat seven"}
-_VERBS = {-1: "falls", 1: "rises"}
+_ENDINGS = (".png", ".svg")
+_FRETS = (0, 12)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -31,11 +32,24 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--tuning", default="gDGBD", metavar="T", help=f"one of {' '.join(OPEN_TUNINGS)} (default gDGBD)"
     )
     parser.add_argument("--capo", type=int, default=0, metavar="N", help="fret of the capo (default 0, none)")
+    parser.add_argument(
+        "--to", metavar="CHORD", help="the chord that follows, as it sounds (default: home); not in the JSON"
+    )
+    parser.add_argument("-o", "--output", metavar="FILE", help="draw the neck: x.png or x.svg")
+    parser.add_argument(
+        "--frets",
+        type=_frets,
+        metavar="A-B",
+        help="of the picture, as in tab (default 0-12; 0 is the open strings)",
+    )
+    parser.add_argument(
+        "--left", action="store_true", help="of the picture: left-handed, the nut on the right"
+    )
     add_json(parser)
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print the chord.
+    """Print the chord, or draw it.
 
     Returns
     -------
@@ -45,117 +59,67 @@ def run(args: argparse.Namespace) -> int:
     Raises
     ------
     BadRoutine
-        If the chord, the tuning or the capo is none.
+        If a chord, the tuning, the capo or a fret is none.
+    Usage
+        If the options do not go together, or the picture's name has another ending.
+    OSError
+        If the picture cannot be written.
     """
     chord = Chord.parse(args.symbol)
     neck = Neck(tuning=args.tuning, capo=args.capo)
-    print(json.dumps(_as_json(chord, neck)) if args.json else "\n".join(_as_text(chord, neck)))
+    next_chord = None if args.to is None else Chord.parse(args.to)
+    if args.json and args.to is not None:
+        raise Usage("--to is for text and pictures; --json tells where a dominant seventh goes home")
+    if args.output is None and (args.left or args.frets):
+        raise Usage(
+            f"{'--left' if args.left else '--frets'} is for a picture: name one with -o x.png or x.svg"
+        )
+    if args.output is not None:
+        _draw(args, chord, neck, next_chord)
+    if args.json:
+        print(json.dumps(as_json(chord, neck)))
+    elif args.output is None:
+        print("\n".join(as_text(chord, neck, next_chord)))
     return 0
 
 
-def _tendencies(chord: Chord) -> list[Tendency]:
-    """Where the guide tones of a dominant seventh go when it goes home; of another chord none."""
-    if not chord.dominant:
-        return []
-    home = home_of(chord)
-    return [move for move in (third_moves(chord, home), seven_falls(chord, home)) if move is not None]
+def _draw(args: argparse.Namespace, chord: Chord, neck: Neck, next_chord: Chord | None) -> None:
+    ending = next((end for end in _ENDINGS if args.output.lower().endswith(end)), None)
+    if ending is None:
+        raise Usage(f"{args.output}: a picture's name ends in {' or '.join(_ENDINGS)}")
+    from feedback.screen.neck import NeckState, fitting_sheet, neck_picture
 
-
-def _as_json(chord: Chord, neck: Neck) -> dict[str, object]:
-    return {
-        "symbol": chord.symbol,
-        "notes": [str(tone) for _, tone in chord.tones],
-        "midi_pitch_classes": [tone.pitch_class for _, tone in chord.tones],
-        "tendencies": [
-            {
-                "from": str(move.from_tone),
-                "to": str(move.to_tone),
-                "semitones": move.half_steps,
-                "chord": move.chord,
-            }
-            for move in _tendencies(chord)
-        ],
-        "places": [
-            {"note": str(tone), "string": place.string, "fret": place.fret, "midi": midi}
-            for _, tone in chord.tones
-            for midi in _MIDI[tone.pitch_class :: 12]
-            for place in neck.places(midi)
-        ],
-    }
-
-
-def _as_text(chord: Chord, neck: Neck) -> list[str]:
-    notes = " ".join(str(tone) for _, tone in chord.tones)
-    lines = [f"{chord.symbol}: {notes}"]
-    shape = chord
-    if neck.capo:
-        shape = Chord(usual_tone(chord.root.pitch_class - neck.capo), chord.kind)
-        lines = [
-            f"{chord.symbol}: {notes}. With capo {neck.capo} it is the {shape.symbol} shape, named below."
-        ]
-    moves = _tendencies(shape)
-    lines += ["", *_functions(shape, moves)]
-    lines += ["", f"Frets to {_TEXT_TOP_FRET} in {neck.tuning}, as in tab:", *_fret_table(shape, neck)]
-    lines += ["", *(_paths(move, neck) for move in moves), _drone(shape, moves, neck)]
-    return lines
-
-
-def _functions(shape: Chord, moves: list[Tendency]) -> list[str]:
-    goes = {
-        move.function: f"{_VERBS[move.half_steps]} a half step "
-        f"to {move.to_tone}, the {move.to_function} of {move.chord}"
-        for move in moves
-    }
-    return [
-        f"  {_label(function, tone)}  {goes.get(function, '')}".rstrip() for function, tone in shape.tones
-    ]
-
-
-def _fret_table(shape: Chord, neck: Neck) -> list[str]:
-    head = f"  {'':<20}" + "".join(f"  {f'string {string}':<8}" for string in _STRINGS)
-    rows = []
-    for function, tone in shape.tones:
-        # The shape's names shift by the capo, its places do not.
-        midis = _MIDI[(tone.pitch_class + neck.capo) % 12 :: 12]
-        places = sorted((p.string, p.fret) for midi in midis for p in neck.places(midi))
-        cells = [
-            " ".join(str(fret) for string, fret in places if string == column and fret <= _TEXT_TOP_FRET)
-            for column in _STRINGS
-        ]
-        rows.append(f"  {_label(function, tone)}" + "".join(f"  {cell or '-':<8}" for cell in cells))
-    return [line.rstrip() for line in (head, *rows)]
-
-
-def _paths(move: Tendency, neck: Neck) -> str:
-    """Where on the neck a guide tone meets the tone that it goes to, as string/fret."""
-    pairs = neck.moves(
-        (move.from_tone.pitch_class + neck.capo) % 12, move.half_steps, top_fret=_TEXT_TOP_FRET
+    first, last = args.frets or (_FRETS[0], min(_FRETS[1], neck.last_fret))
+    if last > neck.last_fret:
+        under = f" with capo {neck.capo}" if neck.capo else ""
+        raise Usage(f"--frets {first}-{last}: the last fret{under} is {neck.last_fret}")
+    state = NeckState(
+        symbol=chord.symbol,
+        next_symbol="" if next_chord is None else next_chord.symbol,
+        tuning=neck.tuning,
+        capo=neck.capo,
+        first_fret=first,
+        frets_shown=max(last - max(first, 1) + 1, 1),
+        left_handed=args.left,
     )
-    verb = _VERBS[move.half_steps]
-    return f"{move.from_tone} {verb} to {move.to_tone}: " + "  ".join(
-        f"{here}-{there}" for here, there in pairs
-    )
+    picture = neck_picture(state, fitting_sheet(state))
+    if ending == ".svg":
+        from feedback.screen.neck_words import facts
+        from feedback.screen.svg import write_svg
+
+        name = f"{chord.symbol} on the neck"
+        write_svg(picture, args.output, title=name, told=". ".join(facts(state)))
+    else:
+        from feedback.screen.files import write_png
+
+        write_png(picture, args.output)
+    if not args.json:
+        print(f"{args.output}: {chord.symbol} on the neck, frets {first} to {last}")
 
 
-def _drone(shape: Chord, moves: list[Tendency], neck: Neck) -> str:
-    """What the open fifth string is to the chord, and to where the chord leads."""
-    pitch_class = (neck.open_midi(5) - neck.capo) % 12
-    function = shape.function_of(pitch_class)
-    own = shape.tone(function) if function is not None else None
-    name = str(own or usual_tone(pitch_class))
-    rubs = [str(tone) for _, tone in shape.tones if (tone.pitch_class - pitch_class) % 12 in (1, 11)]
-    said = []
-    if function is not None:
-        said.append(f"is the {_IN_WORDS.get(function, function)}")
-    elif rubs:
-        said.append(f"rubs against {' and '.join(rubs)}")
-    said += [
-        f"is what {move.from_tone} {_VERBS[move.half_steps]} to"
-        for move in moves
-        if move.to_tone.pitch_class == pitch_class
-    ]
-    return f"The open fifth string, {name}, {' and '.join(said) or f'is no tone of {shape.symbol}'}."
-
-
-def _label(function: str, tone: Tone) -> str:
-    return f"{tone!s:<3} {_IN_WORDS.get(function, function):<16}"
+def _frets(text: str) -> tuple[int, int]:
+    """Frets of a picture, from the first to the last."""
+    first, dash, last = text.partition("-")
+    if not (dash and first.isdecimal() and last.isdecimal() and int(first) <= int(last) and int(last) > 0):
+        raise argparse.ArgumentTypeError(f"{text!r}: give the first and the last fret, such as 0-12 or 5-17")
+    return int(first), int(last)

@@ -1,12 +1,21 @@
-"""`demo`: the main job from sound to verdict, with the simulated player; no microphone, no screen."""
+"""`demo`: the main job from sound to verdict, with the simulated player; no microphone, no screen needed.
+
+With a display it opens the window and plays itself there, prints the same report, and closes.
+"""
 
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
+from feedback import onscreen
 from feedback.commands.options import add_json, seed
 
-HELP = "the main job with a simulated player: no microphone, no screen; reports and ends by itself"
+if TYPE_CHECKING:
+    from feedback.performing import Asked
+    from routines.lick import Lick
+
+HELP = "the main job with a simulated player: no microphone needed; reports and ends by itself"
 EXAMPLE = "  sevenfall demo     a faithful pass, then one with two mistakes, heard and judged"
 
 DEMO_LICK = "the-edgers-nod"
@@ -18,12 +27,16 @@ Wednesday, the sawmill hall, half an hour before the jam. Our simulated player g
 "{title}", and the second time does two things wrong. What follows was heard from the sound.
 """
 
+STAYS_SEC = 8.0
+"""So long the window stays after the turn."""
+
 _CAUTION = "Rest five minutes in thirty, and never play through pain: see a clinician."
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of `demo`."""
     parser.add_argument("--seed", type=seed, default=7, metavar="N", help="another banjo hand (default 7)")
+    onscreen.add_window(parser)
     add_json(parser)
 
 
@@ -33,6 +46,9 @@ def run(args: argparse.Namespace) -> int:
     from routines.tab_writer import write_systems
 
     lick = load(DEMO_LICK)
+    on_screen = onscreen.wanted(args)
+    if args.screenshot is not None:
+        return _picture(args, lick)
     if not args.json:
         print(_STORY.format(title=lick.title), flush=True)
         print(write_systems(lick), flush=True)
@@ -44,10 +60,46 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print(turn_json(request, list(play_simulated(request))))
         return 0
-    for line in turn_lines(request, play_simulated(request)):
-        print(line, flush=True)
+    if on_screen:
+        _window(_asked(args, lick))
+    else:
+        for line in turn_lines(request, play_simulated(request)):
+            print(line, flush=True)
     print(f"\nWhat the player really did the second time: {_confession()}.\n\n{_CAUTION}")
     return 0
+
+
+def _asked(args: argparse.Namespace, lick: Lick) -> Asked:
+    from feedback import settings
+    from feedback.performing import Asked
+
+    return Asked(
+        whole=lick,
+        values=settings.load([]),
+        source="sim",
+        tempo_half_bpm=0.8 * lick.top_tempo_half_bpm,
+        passes=len(DEMO_MISTAKES),
+        turns=1,
+        mistakes=DEMO_MISTAKES,
+        seed=args.seed,
+    )
+
+
+def _picture(args: argparse.Namespace, lick: Lick) -> int:
+    asked = _asked(args, lick)
+    onscreen.write_simulated(asked, onscreen.house_of(dict(asked.values)), args)
+    return 0
+
+
+def _window(asked: Asked) -> None:
+    from functools import partial
+
+    from feedback.performing import performing
+    from feedback.screen.screens.play_along import Playing
+
+    house = onscreen.house_of(dict(asked.values))
+    backstage = performing(asked, partial(print, flush=True))
+    onscreen.show(house, "play along", Playing(asked=asked, backstage=backstage, closes_sec=STAYS_SEC))
 
 
 def _confession() -> str:

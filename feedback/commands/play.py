@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import argparse
 import shlex
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
-from pathlib import Path
+from functools import partial
 from typing import TYPE_CHECKING
 
+from feedback import onscreen, play_onscreen
 from feedback.clicking import CLICKS, click_kind
 from feedback.commands.options import (
     add_devices,
     add_instrument,
     add_json,
     add_loop,
-    add_no_window,
     add_tempo,
     ear_settings,
     looped,
@@ -23,20 +23,12 @@ from feedback.commands.options import (
     seed,
     teller,
 )
-from feedback.errors import (
-    INTERRUPTED,
-    Usage,
-    exit_code,
-    leave_at_once,
-    one_line,
-    own_standard_error,
-    tell,
-)
-from feedback.onethread import one_thread
+from feedback.errors import INTERRUPTED, Usage, exit_code, leave_at_once, one_line, tell
 from feedback.settings import add_setting_flag
 
 if TYPE_CHECKING:
     from feedback.playing import TurnRequest
+    from feedback.playing_live import LivePlay
     from feedback.session import PassOver
 
 HELP = "play along and get scored: with the microphone, the simulated player, or a recording"
@@ -44,9 +36,8 @@ EXAMPLE = """\
   sevenfall play slab-wood-supper --from mic --tempo 80
   sevenfall play slab-wood-supper --from sim --tempo 80 --mistake seven-swallowed"""
 
-_EASED = 0.8
 _MOST_PASSES = 64
-_SPEEDS = {"full": 1.0, "half": 0.5}
+_SPEEDS = ("full", "half")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -95,7 +86,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     live.add_argument(
         "--hear-last",
-        choices=tuple(_SPEEDS),
+        choices=_SPEEDS,
         help="after each turn hear your last pass, and the lick as it is written after it",
     )
     live.add_argument(
@@ -103,7 +94,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FOLDER",
         help="store each turn's sound there, FLAC with JSON; nothing else is recorded",
     )
-    add_no_window(parser)
+    onscreen.add_window(parser)
     add_json(parser)
     add_setting_flag(parser)
 
@@ -111,6 +102,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Follow the turn, print it."""
     from feedback import settings
+    from feedback.performing import EASED
     from feedback.playing import TurnRequest, turn_json, turn_lines
     from feedback.session import REST_BARS
     from routines.library import load
@@ -130,9 +122,14 @@ def run(args: argparse.Namespace) -> int:
         raise Usage("--mistake is for --from sim: a recording is played already")
     whole = load(args.lick)
     lick, span = looped(whole, args.loop)
+    on_screen = onscreen.wanted(args)
+    if args.source == "sim" and on_screen:
+        return play_onscreen.simulated(args, play_onscreen.asked_of(args, whole, kept_flags(args)))
+    if args.screenshot is not None:
+        raise Usage("--screenshot is for --from mic and --from sim")
     request = TurnRequest(
         lick=lick,
-        tempo_half_bpm=args.tempo or round(_EASED * lick.top_tempo_half_bpm),
+        tempo_half_bpm=args.tempo or round(EASED * lick.top_tempo_half_bpm),
         mistakes=(tuple(args.mistake),) * args.passes,
         seed=1 if args.seed is None else args.seed,
         limits=settings.limits(settings.load(args.set)),
@@ -161,17 +158,7 @@ def kept_flags(args: argparse.Namespace) -> str:
 
 
 def _with_microphone(args: argparse.Namespace) -> int:
-    """Practise until the turns are over, nobody plays, or the player interrupts."""
-    one_thread()
-    from feedback import settings
-    from feedback.keeping import prepare
-    from feedback.playing_live import LivePlay
-    from feedback.practice import PracticeRequest
-    from feedback.session import REST_BARS
-    from feedback.soundcard import asked_stream, microphone
-    from listener.errors import WrongDevice
-    from routines.library import load
-
+    """Practise until the turns are over, nobody plays, or the player has had enough."""
     for flag in ("mistake", "start", "seed"):
         if getattr(args, flag) not in (None, []):
             raise Usage(f"--{flag} is not for --from mic")
@@ -179,43 +166,29 @@ def _with_microphone(args: argparse.Namespace) -> int:
         raise Usage("--keep: give a folder")
     if args.turns == 0:
         raise Usage("--turns 0: give 1 or more")
-    click = args.click or "halves"
-    click_kind(click)
-    whole = load(args.lick)
-    lick, span = looped(whole, args.loop)
-    values = settings.load(args.set)
-    request = PracticeRequest(
-        lick=lick,
-        tempo_half_bpm=args.tempo or round(_EASED * lick.top_tempo_half_bpm),
-        passes=args.passes,
-        turns=args.turns,
-        click=click,
-        click_db=float(values["click_db"]),
-        limits=settings.limits(values),
-        keep=args.keep is not None,
-        rest_sec=float(values["rest_sec"]),
-        rest_bars=REST_BARS if span is None else 0,
-        backing=args.backing,
-        backing_db=float(values["backing_db"]),
-        model=args.model,
-        model_db=float(values["model_db"]),
-        rehear=None if args.hear_last is None else _SPEEDS[args.hear_last],
-        whole=whole,
-        span=span,
-        typed=kept_flags(args),
-    )
-    folder = None if args.keep is None else Path(args.keep)
-    if folder is not None:
-        prepare(folder)
-    own_standard_error()
-    asked = asked_stream(args.device, values)
-    keep = request.keep or request.rehear is not None
-    live = microphone(asked, values, ear=ear_settings(args.instrument), keep=keep)
-    say = teller(args)
-    playing = LivePlay(request, live, say, folder)
+    click_kind(args.click or "halves")
+    on_screen = onscreen.wanted(args)
+    onscreen.prepared()
+    from feedback.performing import live_work
+    from feedback.wishes import Wishes
+    from routines.library import load
+
+    asked = play_onscreen.asked_of(args, load(args.lick), kept_flags(args))
+    request = asked.request
+    if on_screen:
+        playing, show = play_onscreen.live(args, asked)
+        return _ended(args, playing, show)
+    playing = live_work(asked, request, Wishes(), teller(args))
+    return _ended(args, playing, partial(playing.run, None))
+
+
+def _ended(args: argparse.Namespace, playing: LivePlay, run: Callable[[], None]) -> int:
+    """Run it, and tell how it ended: the exit code."""
+    from listener.errors import WrongDevice
+
     code = 0
     try:
-        playing.run()
+        run()
         code = INTERRUPTED if playing.ended == "interrupted" else min(1, playing.unstored)
     except BrokenPipeError:
         raise
@@ -227,7 +200,7 @@ def _with_microphone(args: argparse.Namespace) -> int:
             print(playing.json())
     if code == INTERRUPTED:
         tell("interrupted")
-    if live.hung:
+    if playing.hung:
         leave_at_once(code)
     return code
 

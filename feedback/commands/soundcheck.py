@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from feedback import onscreen
 from feedback.at_microphone import worked_with
 from feedback.commands.options import add_json, seed, teller
 from feedback.errors import Usage, own_standard_error
@@ -47,7 +48,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="microphone and output, each a number or a part of its name; what was checked last is used from "
         "then on",
     )
-    parser.add_argument("--no-window", action="store_true", help="stay in the terminal, as it does anyway")
+    onscreen.add_window(parser)
     add_json(parser)
     add_setting_flag(parser)
 
@@ -67,11 +68,27 @@ def run(args: argparse.Namespace) -> int:
     if args.notes:
         print(to_json({"asked": asked_json(neck)}) if args.json else "\n".join(to_play(neck)))
         return 0
+    on_screen = onscreen.wanted(args)
+    if args.source == _MICROPHONE and on_screen and name is None:
+        return _in_window(args)
+    if args.screenshot is not None:
+        raise Usage("--screenshot is for a check with the microphone and without --instrument")
     if args.source == _MICROPHONE:
         return _with_microphone(args, neck, name)
     if args.device is not None:
         raise Usage("--device is for --from mic")
     return _with_file(args, neck, name)
+
+
+def _in_window(args: argparse.Namespace) -> int:
+    """The same on a screen of its own; a banjo is got to know in the terminal."""
+    onscreen.prepared()
+    from feedback import pairs, settings
+
+    pairs.prepare()
+    house = onscreen.house_of(settings.load(args.set), args.device)
+    onscreen.show(house, "sound check", None, args)
+    return onscreen.leave(house, 0)
 
 
 def _with_file(args: argparse.Namespace, neck: Neck, name: str | None) -> int:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from feedback import onscreen
 from feedback.at_microphone import worked_with
-from feedback.commands.options import add_devices, add_json, add_no_window, seed, teller
+from feedback.commands.options import add_devices, add_json, seed, teller
 from feedback.errors import Usage, own_standard_error
 from feedback.onethread import one_thread
 from feedback.settings import add_setting_flag
@@ -48,7 +49,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="the microphone (default), or a recording of single strings",
     )
     add_devices(parser)
-    add_no_window(parser)
+    onscreen.add_window(parser)
     add_json(parser)
     add_setting_flag(parser)
 
@@ -60,8 +61,11 @@ def run(args: argparse.Namespace) -> int:
     neck = Neck(tuning=args.tuning, capo=args.capo)
     if args.fifth is not None:
         neck = Neck(tuning=args.tuning, capo=args.capo, fifth=fifth_string(args.fifth, neck))
+    on_screen = onscreen.wanted(args)
     if args.source == _MICROPHONE:
-        return _with_microphone(args, neck)
+        return _in_window(args, neck) if on_screen else _with_microphone(args, neck)
+    if args.screenshot is not None:
+        raise Usage("--screenshot is for --from mic")
     if args.device is not None:
         raise Usage("--device is for --from mic")
     return _from_file(args, neck)
@@ -123,6 +127,16 @@ def _from_file(args: argparse.Namespace, neck: Neck) -> int:
     if found.twelfth is not None and found.twelfth.asked is not None:
         print(f"next would have been {found.twelfth.prompt}: that was not heard")
     return 0
+
+
+def _in_window(args: argparse.Namespace, neck: Neck) -> int:
+    """The same on a screen of its own."""
+    onscreen.prepared()
+    from feedback import settings
+
+    house = onscreen.house_of(settings.load(args.set), args.device)
+    onscreen.show(house, "tune", {"neck": neck, "twelfth": args.twelfth}, args)
+    return onscreen.leave(house, 0)
 
 
 def _with_microphone(args: argparse.Namespace, neck: Neck) -> int:

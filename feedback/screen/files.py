@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import os
+from io import BytesIO
+from pathlib import Path
+
+os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
+
 import pygame
 
 from feedback.screen.marks import Picture
 from feedback.screen.paint import Painter
+from feedback.writing import beside
 
 
-def write_png(picture: Picture, path: str, *, look: str = "paper") -> None:
-    """Paint a picture and write it as a PNG file, its size that of its sheet in pixels.
+def write_png(picture: Picture, path: str | Path, *, look: str = "paper") -> None:
+    """Paint a picture and write it as a PNG file, its size that of its sheet in pixels; needs no display.
 
     Raises
     ------
@@ -19,18 +26,21 @@ def write_png(picture: Picture, path: str, *, look: str = "paper") -> None:
     sheet = picture.sheet
     surface = pygame.Surface((round(sheet.wide * sheet.scale), round(sheet.high * sheet.scale)))
     Painter(look).paint(surface, picture)
-    save(surface, path)
+    save_beside(surface, path)
 
 
-def save(surface: pygame.Surface, path: str) -> None:
-    """Write a surface as a PNG file.
+def save_beside(surface: pygame.Surface, path: str | Path) -> None:
+    """Write a surface as a PNG file: whole or not at all.
 
     Raises
     ------
     OSError
         If it cannot be written.
     """
+
+    made = BytesIO()  # the library does not tell every failure of a disk
     try:
-        pygame.image.save(surface, path, "x.png")
+        pygame.image.save(surface, made, "x.png")
     except pygame.error as error:
         raise OSError(f"{path}: could not be written ({error})") from error
+    beside(Path(path), lambda part: part.write_bytes(made.getvalue()))

@@ -2,8 +2,8 @@
 
 No fact is told by colour alone; shapes and words say the same. Yet what is told apart by colour as well must
 stay apart for every eye, and what is read must stand out: tests hold each pair of `READ_ON` to a contrast of
-4.5 to 1 (WCAG 2.2, 1.4.3), and each pair of `TOLD_APART` to a distance, as seen by a full eye and by those
-of the three dichromacies.
+4.5 to 1 (WCAG 2.2, 1.4.3), the lines of the tab to 3 to 1 (1.4.11), and each pair of `TOLD_APART` to a
+distance, as seen by a full eye, by those of the three dichromacies, and in grey.
 """
 
 from __future__ import annotations
@@ -29,9 +29,9 @@ LOOKS: Mapping[str, Mapping[str, Rgb]] = MappingProxyType(
             faint="5c564a",
             rule="8b8475",
             seven="efc577",
-            third="b9cddd",
-            landed="005b62",
-            astray="9b3f00",
+            third="a0b5c4",
+            landed="005264",
+            astray="a84c00",
             chosen="1f2328",
         ),
         "night": _inks(
@@ -40,10 +40,10 @@ LOOKS: Mapping[str, Mapping[str, Rgb]] = MappingProxyType(
             ink="f4eee1",
             faint="b8b1a2",
             rule="827c70",
-            seven="70500d",
-            third="33495e",
-            landed="63d2ca",
-            astray="f2a65c",
+            seven="805e13",
+            third="36506a",
+            landed="6cc0cf",
+            astray="d98236",
             chosen="f4eee1",
         ),
     }

@@ -10,8 +10,9 @@ import re
 from functools import lru_cache
 from importlib import resources
 
-_NAME = re.compile(r"(?<![A-Za-z0-9])([A-Ga-g])(#{1,2}|b{1,2})(?=$|[^a-z]|m\b|m7|maj|dim|aug|sus)")
-_SIGNS = {"#": "♯", "b": "♭"}
+_NAME = re.compile(
+    r"(?<![A-Za-z0-9])(?:([A-Ga-g])(#{1,2})|([A-G]|[a-g](?!bb))(b{1,2})(?=$|[^a-z]|m\b|m7|maj|min|dim|aug|sus|s\b))"
+)
 
 
 @lru_cache(maxsize=2)
@@ -62,6 +63,13 @@ def fitted(text: str, size: float, wide: float, *, bold: bool = False) -> str:
 def signed(text: str) -> str:
     """The text with the accidentals of its note and chord names as real signs: "Bb7" as "B♭7".
 
-    Words are left alone: only a letter A to G that stands by itself, followed by # or b, is a name.
+    Words are left alone: only a letter A to G that stands by itself, followed by # or b, is a name, and what
+    follows a b must not go on as a word does. Small letters (strings, as in "bb") have no double flats, so
+    that an "ebb" stays one.
     """
-    return _NAME.sub(lambda found: found[1] + "".join(_SIGNS[sign] for sign in found[2]), text)
+    return _NAME.sub(_with_signs, text)
+
+
+def _with_signs(found: re.Match[str]) -> str:
+    name = found[0]
+    return name[0] + name[1:].replace("#", "♯").replace("b", "♭")

@@ -1,24 +1,24 @@
 """From a picture to pixels: the one painter, for the window and for files.
 
-What is written or shaped is made once and kept: texts, and shapes up to `STAMP_PX`, drawn at four times
-their size and scaled down so that their edges are smooth. Both stores are bounded; what was not used
-for longest goes first. What is larger than a stamp (a ledge) is drawn straight.
+Words and shapes up to `STAMP_PX` are made once and kept (`feedback.screen.stamps`); both stores are bounded.
+What is larger (a ledge) is drawn straight. Everything lies on whole pixels in the same way, so that what
+moves together by a length that `Sheet.snapped` gave keeps its distances to the pixel.
 """
 
 from __future__ import annotations
 
 import itertools
 import math
-from collections import OrderedDict
 from collections.abc import Callable, Sequence
 from functools import partial
-from importlib import resources
+from typing import Any
 
 import pygame
 import pygame.gfxdraw
 
 from feedback.screen.inks import LOOKS, Rgb
-from feedback.screen.marks import Box, Line, Mark, Picture, Point, Ring, Shape, Text
+from feedback.screen.marks import Box, Line, Picture, Point, Ring, Shape, Text
+from feedback.screen.stamps import Kept, Letters, beam, draw_ring, outline, stamp, stamp_polygon, stamp_ring
 
 STAMP_PX = 512
 """Shapes up to this width and height are kept."""
@@ -26,31 +26,13 @@ STAMP_PX = 512
 TEXTS, STAMPS = 600, 400
 """So many texts and shapes are kept at most."""
 
-_FINE = 4
+MOST_PX = 6_000_000
+"""So many pixels each store has at most (24 MB)."""
+
 _DASH, _GAP = 9.0, 7.0
-_FONTS = {False: "DejaVuSans.ttf", True: "DejaVuSans-Bold.ttf"}
 _ANCHORS = {"left": 0.0, "center": 0.5, "right": 1.0}
-
-
-class _Kept:
-    """Surfaces that were made, at most so many of them."""
-
-    def __init__(self, most: int) -> None:
-        self._most = most
-        self._held: OrderedDict[object, pygame.Surface] = OrderedDict()
-
-    def get(self, key: object, make: Callable[[], pygame.Surface]) -> pygame.Surface:
-        found = self._held.get(key)
-        if found is None:
-            found = self._held[key] = make()
-            if len(self._held) > self._most:
-                self._held.popitem(last=False)
-        else:
-            self._held.move_to_end(key)
-        return found
-
-    def __len__(self) -> int:
-        return len(self._held)
+_HAIR = 1e-6  # what is meant to lie on a pixel may come a rounding error short of it
+_STREAM_PX = 500  # the library fills wide boxes quicker, its drawing functions narrow ones
 
 
 class Painter:
@@ -70,9 +52,16 @@ class Painter:
     def __init__(self, look: str = "paper") -> None:
         pygame.font.init()
         self._inks = LOOKS[look]
-        self._texts, self._stamps = _Kept(TEXTS), _Kept(STAMPS)
-        self._fonts: OrderedDict[tuple[int, bool], pygame.font.Font] = OrderedDict()
+        self._texts, self._stamps = Kept(TEXTS, MOST_PX), Kept(STAMPS, MOST_PX)
+        self._letters = Letters()
         self._scale = 1.0
+        self._by_kind: dict[type, Callable[[Any], None]] = {
+            Text: self._text,
+            Line: self._line,
+            Box: self._box,
+            Shape: self._shape,
+            Ring: self._ring,
+        }
 
     @property
     def kept(self) -> tuple[int, int]:
@@ -88,176 +77,147 @@ class Painter:
         picture : Picture
             Its sheet's `scale` says how many pixels a unit has.
         """
-        self._scale = picture.sheet.scale
+        if picture.sheet.scale != self._scale:
+            self._scale = picture.sheet.scale
+            self._texts.clear()
+            self._stamps.clear()
+        self._surface, self._room = surface, surface.get_rect()
         surface.fill(self._inks[picture.paper])
+        by_kind = self._by_kind
         for mark in picture.marks:
-            self._mark(surface, mark)
+            by_kind[type(mark)](mark)
 
-    def _mark(self, surface: pygame.Surface, mark: Mark) -> None:
-        match mark:
-            case Text():
-                self._text(surface, mark)
-            case Line():
-                self._line(surface, mark)
-            case Box():
-                self._box(surface, mark)
-            case Shape():
-                self._shape(surface, mark.points, mark.fill, mark.edge, mark.thick)
-            case Ring():
-                self._ring(surface, mark)
-
-    def _text(self, surface: pygame.Surface, mark: Text) -> None:
+    def _text(self, mark: Text) -> None:
         if not mark.text:
             return
-        size = max(1, round(mark.size * self._scale))
-        font = self._font(size, mark.bold)
-        key = (mark.text, size, mark.bold, mark.ink)
-        ink = self._inks[mark.ink]
-        made = self._texts.get(key, lambda: _converted(font.render(mark.text, True, ink)))
-        x = mark.x * self._scale - _ANCHORS[mark.anchor] * made.get_width()
-        surface.blit(made, (round(x), round(mark.y * self._scale) - font.get_ascent()))
+        key = (mark.text, mark.size, mark.bold, mark.ink)
+        made = self._texts.get(key)
+        if made is None:
+            size_px = mark.size * self._scale
+            made = self._texts.keep(
+                key, *self._letters.written(mark.text, size_px, mark.bold, self._inks[mark.ink])
+            )
+        surface, below = made
+        left = mark.x * self._scale - _ANCHORS[mark.anchor] * surface.get_width()
+        self._surface.blit(surface, (_px(left), _px(mark.y * self._scale) - below))
 
-    def _font(self, size: int, bold: bool) -> pygame.font.Font:
-        font = self._fonts.get((size, bold))
-        if font is None:
-            file = resources.files("feedback.screen") / "fonts" / _FONTS[bold]
-            with resources.as_file(file) as path:
-                font = self._fonts[size, bold] = pygame.font.Font(str(path), size)
-            if len(self._fonts) > _MOST_FONTS:
-                self._fonts.popitem(last=False)
-        return font
-
-    def _line(self, surface: pygame.Surface, mark: Line) -> None:
-        thick = max(1.0, mark.thick * self._scale)
-        points = [(x * self._scale, y * self._scale) for x, y in mark.points]
-        pieces = _dashes(points, self._scale) if mark.dashed else list(itertools.pairwise(points))
-        ink = self._inks[mark.ink]
-        for (x1, y1), (x2, y2) in pieces:
-            if x1 == x2 or y1 == y2:
-                across = (thick, abs(y2 - y1)) if x1 == x2 else (abs(x2 - x1), thick)
-                left = min(x1, x2) - (thick / 2 if x1 == x2 else 0.0)
-                top = min(y1, y2) - (thick / 2 if y1 == y2 else 0.0)
-                surface.fill(ink, (round(left), round(top), round(across[0]), max(1, round(across[1]))))
-                continue
-            far = math.hypot(x2 - x1, y2 - y1)
-            dx, dy = (y1 - y2) / far * thick / 2, (x2 - x1) / far * thick / 2
-            corners = ((x1 + dx, y1 + dy), (x2 + dx, y2 + dy), (x2 - dx, y2 - dy), (x1 - dx, y1 - dy))
-            self._polygon(surface, corners, ink, None, 0.0)
-
-    def _box(self, surface: pygame.Surface, mark: Box) -> None:
+    def _line(self, mark: Line) -> None:
         s = self._scale
-        left, top = round(mark.x * s), round(mark.y * s)
-        rect = pygame.Rect(
-            left, top, round((mark.x + mark.wide) * s) - left, round((mark.y + mark.high) * s) - top
-        )
-        thick, radius = max(1, round(mark.thick * s)), round(mark.round * s)
-        if mark.fill:
-            pygame.draw.rect(surface, self._inks[mark.fill], rect, border_radius=radius)
-        if mark.edge:
-            pygame.draw.rect(surface, self._inks[mark.edge], rect, thick, border_radius=radius)
+        thick = max(1.0, mark.thick * s)
+        points = [(x * s, y * s) for x, y in mark.points]
+        pieces = _dashes(points, s) if mark.dashed else itertools.pairwise(points)
+        ink, broad, half = self._inks[mark.ink], max(1, _px(thick)), thick / 2
+        for (x1, y1), (x2, y2) in pieces:
+            if y1 == y2:
+                left = _px(min(x1, x2))
+                self._fill(ink, left, _px(y1 - half), _px(max(x1, x2)) - left, broad)
+            elif x1 == x2:
+                top = _px(min(y1, y2))
+                self._fill(ink, _px(x1 - half), top, broad, _px(max(y1, y2)) - top)
+            else:
+                self._polygon(beam(x1, y1, x2, y2, thick), ink, None, 0.0)
 
-    def _shape(
-        self, surface: pygame.Surface, points: Sequence[Point], fill: str, edge: str, thick: float
-    ) -> None:
-        scaled = [(x * self._scale, y * self._scale) for x, y in points]
-        inner = self._inks[fill] if fill else None
-        self._polygon(surface, scaled, inner, self._inks[edge] if edge else None, thick * self._scale)
+    def _box(self, mark: Box) -> None:
+        s = self._scale
+        left, top = _px(mark.x * s), _px(mark.y * s)
+        wide, high = _px((mark.x + mark.wide) * s) - left, _px((mark.y + mark.high) * s) - top
+        fill = self._inks[mark.fill] if mark.fill else None
+        edge = self._inks[mark.edge] if mark.edge else None
+        thick = max(1, _px(mark.thick * s))
+        corner = min(_px(mark.round * s), wide // 2, high // 2, STAMP_PX // 2)
+        if fill is not None:
+            self._fill(fill, left, top + corner, wide, high - 2 * corner)
+            if corner > 0:
+                self._fill(fill, left + corner, top, wide - 2 * corner, corner)
+                self._fill(fill, left + corner, top + high - corner, wide - 2 * corner, corner)
+        if edge is not None:
+            for y in (top, top + high - thick):
+                self._fill(edge, left + corner, y, wide - 2 * corner, thick)
+            for x in (left, left + wide - thick):
+                self._fill(edge, x, top + corner, thick, high - 2 * corner)
+        if corner > 0:
+            self._corners(pygame.Rect(left, top, wide, high), corner, fill, edge, thick)
 
-    def _polygon(
-        self,
-        surface: pygame.Surface,
-        points: Sequence[Point],
-        fill: Rgb | None,
-        edge: Rgb | None,
-        thick: float,
-    ) -> None:
-        margin = math.ceil(thick) + 1
-        left, top = (math.floor(min(p[axis] for p in points)) - margin for axis in (0, 1))
-        wide, high = (
-            math.ceil(max(p[axis] for p in points)) + margin - low for axis, low in ((0, left), (1, top))
-        )
-        if max(wide, high) > STAMP_PX:
-            _straight(surface, points, fill, edge, thick)
+    def _corners(self, box: pygame.Rect, corner: int, fill: Rgb | None, edge: Rgb | None, thick: int) -> None:
+        """The four quarters of a circle at the corners of a box, its edge inside."""
+        key = (corner, fill, edge, thick)
+        made = self._stamps.get(key)
+        if made is None:
+            behind = edge or fill or (0, 0, 0)
+            inside = corner - thick / 2 if edge is not None else corner
+            draw = partial(stamp_ring, corner, inside, thick, fill, edge)
+            made = self._stamps.keep(key, stamp(2 * corner, 2 * corner, behind, draw))
+        for x, from_x in ((box.left, 0), (box.right - corner, corner)):
+            for y, from_y in ((box.top, 0), (box.bottom - corner, corner)):
+                self._surface.blit(made[0], (x, y), (from_x, from_y, corner, corner))
+
+    def _shape(self, mark: Shape) -> None:
+        s = self._scale
+        fill = self._inks[mark.fill] if mark.fill else None
+        edge = self._inks[mark.edge] if mark.edge else None
+        self._polygon([(x * s, y * s) for x, y in mark.points], fill, edge, mark.thick * s)
+
+    def _polygon(self, points: Sequence[Point], fill: Rgb | None, edge: Rgb | None, thick: float) -> None:
+        if len(points) < 3:
             return
-        relative = tuple((round((x - left) * 4) / 4, round((y - top) * 4) / 4) for x, y in points)
-        key = (relative, fill, edge, round(thick * 4))
-        draw = partial(_draw_polygon, relative, fill, edge, thick)
-        made = self._stamps.get(key, lambda: _stamp(wide, high, draw))
-        surface.blit(made, (left, top))
+        across, down = [x for x, _ in points], [y for _, y in points]
+        margin = math.ceil(thick) + 1
+        left, top = math.floor(min(across) + _HAIR) - margin, math.floor(min(down) + _HAIR) - margin
+        wide, high = math.ceil(max(across)) + margin - left, math.ceil(max(down)) + margin - top
+        if wide > STAMP_PX or high > STAMP_PX:
+            _straight(self._surface, points, fill, edge, thick)
+            return
+        # Quarters of a pixel: as fine as a stamp is drawn.
+        places = tuple([(_px(4 * (x - left)), _px(4 * (y - top))) for x, y in points])
+        key = (places, fill, edge, _px(4 * thick))
+        made = self._stamps.get(key)
+        if made is None:
+            quarters = [(x / 4, y / 4) for x, y in places]
+            draw = partial(stamp_polygon, quarters, fill, edge, thick)
+            made = self._stamps.keep(key, stamp(wide, high, edge or fill or (0, 0, 0), draw))
+        self._surface.blit(made[0], (left, top))
 
-    def _ring(self, surface: pygame.Surface, mark: Ring) -> None:
+    def _ring(self, mark: Ring) -> None:
         s = self._scale
         radius, thick = mark.radius * s, mark.thick * s
         half = math.ceil(radius + thick) + 1
         fill = self._inks[mark.fill] if mark.fill else None
         edge = self._inks[mark.edge] if mark.edge else None
-        key = (round(radius * 4), round(thick * 4), fill, edge)
-        draw = partial(_draw_ring, half, radius, thick, fill, edge)
-        made = self._stamps.get(key, lambda: _stamp(2 * half, 2 * half, draw))
-        surface.blit(made, (round(mark.x * s) - half, round(mark.y * s) - half))
+        if 2 * half > STAMP_PX:
+            draw_ring(self._surface, (mark.x * s, mark.y * s), radius, thick, fill, edge)
+            return
+        key = ("ring", _px(4 * radius), _px(4 * thick), fill, edge)
+        made = self._stamps.get(key)
+        if made is None:
+            draw = partial(stamp_ring, half, radius, thick, fill, edge)
+            made = self._stamps.keep(key, stamp(2 * half, 2 * half, edge or fill or (0, 0, 0), draw))
+        self._surface.blit(made[0], (_px(mark.x * s) - half, _px(mark.y * s) - half))
+
+    def _fill(self, ink: Rgb, left: int, top: int, wide: int, high: int) -> None:
+        """Fill a rectangle, as far as it lies on the surface."""
+        if wide <= 0 or high <= 0:
+            return
+        rect = pygame.Rect(left, top, wide, high).clip(self._room)
+        if rect.width > _STREAM_PX:
+            self._surface.fill(ink, rect)
+        elif rect.width:
+            pygame.gfxdraw.box(self._surface, rect, ink)
 
 
-_MOST_FONTS = 40
-
-
-def _converted(made: pygame.Surface) -> pygame.Surface:
-    """As the display has its pixels, where there is a display."""
-    return made.convert_alpha() if pygame.display.get_surface() is not None else made
-
-
-def _stamp(wide: int, high: int, draw: Callable[[pygame.Surface], None]) -> pygame.Surface:
-    """What is drawn at four times its size, scaled down."""
-    fine = pygame.Surface((_FINE * wide, _FINE * high), pygame.SRCALPHA)
-    draw(fine)
-    return _converted(pygame.transform.smoothscale(fine, (wide, high)))
-
-
-def _draw_polygon(
-    points: Sequence[Point], fill: Rgb | None, edge: Rgb | None, thick: float, fine: pygame.Surface
-) -> None:
-    large = [(_FINE * x, _FINE * y) for x, y in points]
-    inside = edge if fill is None else fill
-    if inside is not None:
-        fine.fill((*inside, 0))  # what is scaled down mixes with its own colour
-    if fill is not None:
-        pygame.draw.polygon(fine, fill, large)
-    if edge is not None:
-        _outline(fine, large, edge, _FINE * thick)
-
-
-def _outline(surface: pygame.Surface, points: Sequence[Point], ink: Rgb, thick: float) -> None:
-    for (x1, y1), (x2, y2) in zip(points, (*points[1:], points[0]), strict=True):
-        far = math.hypot(x2 - x1, y2 - y1)
-        if far == 0.0:
-            continue
-        dx, dy = (y1 - y2) / far * thick / 2, (x2 - x1) / far * thick / 2
-        pygame.draw.polygon(
-            surface, ink, ((x1 + dx, y1 + dy), (x2 + dx, y2 + dy), (x2 - dx, y2 - dy), (x1 - dx, y1 - dy))
-        )
-        pygame.draw.circle(surface, ink, (x1, y1), thick / 2)
-
-
-def _draw_ring(
-    half: int, radius: float, thick: float, fill: Rgb | None, edge: Rgb | None, fine: pygame.Surface
-) -> None:
-    centre = (_FINE * half, _FINE * half)
-    fine.fill((*(fill if fill is not None else edge or (0, 0, 0)), 0))
-    if fill is not None:
-        pygame.draw.circle(fine, fill, centre, _FINE * radius)
-    if edge is not None:
-        outer = _FINE * (radius + thick / 2)
-        pygame.draw.circle(fine, edge, centre, outer, max(1, round(_FINE * thick)))
+def _px(value: float) -> int:
+    """The pixel that a place lies on; halves go up, at any place, so that distances stay."""
+    return math.floor(value + 0.5 + _HAIR)
 
 
 def _straight(
     surface: pygame.Surface, points: Sequence[Point], fill: Rgb | None, edge: Rgb | None, thick: float
 ) -> None:
-    whole = [(round(x), round(y)) for x, y in points]
+    whole = [(_px(x), _px(y)) for x, y in points]
     if fill is not None:
         pygame.gfxdraw.aapolygon(surface, whole, fill)
         pygame.draw.polygon(surface, fill, whole)
     if edge is not None:
-        _outline(surface, points, edge, thick)
+        outline(surface, points, edge, thick)
 
 
 def _dashes(points: Sequence[Point], scale: float) -> list[tuple[Point, Point]]:

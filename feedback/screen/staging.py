@@ -89,9 +89,12 @@ class House:
         As `--device` has it.
     store : callable
         Stores changed settings, name to value as text; raises OSError where it cannot.
+    hung : bool
+        Whether something hangs in the sound library: then the program must not wait for it when it leaves.
     """
 
     values: dict[str, str | float]
     clock: Callable[[], float]
     device: str | None = None
     store: Callable[[Mapping[str, str]], None] = field(default=lambda changed: None)
+    hung: bool = False

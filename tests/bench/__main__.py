@@ -25,6 +25,8 @@ BENCHES = (
     "bleed",
     "chirp",
     "tune",
+    "screen",
+    "pictures",
 )
 
 

@@ -1,0 +1,140 @@
+"""From a command to the window: whether there is one, what it is opened with, how it ends.
+
+Nothing of the window is loaded before it is wanted. Without a display every command works in text;
+`--no-window` and `--json` ask for that where there is one. A picture can be taken without a display, too.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import time
+from typing import TYPE_CHECKING, Any
+
+from feedback.errors import Usage, leave_at_once, own_standard_error
+from feedback.onethread import one_thread
+
+if TYPE_CHECKING:
+    from feedback.performing import Asked
+    from feedback.screen.staging import House
+
+SHOT_SEC = 6.0
+"""When a picture is taken where nothing else is said."""
+
+LONGEST_SEC = 600.0
+
+
+def add_window(parser: argparse.ArgumentParser) -> None:
+    """`--no-window`, `--screenshot FILE` and `--at SEC`."""
+    from feedback.commands.options import add_no_window, seconds
+
+    add_no_window(parser)
+    parser.add_argument(
+        "--screenshot",
+        metavar="FILE",
+        help="write a picture of the window to a .png file, and end; needs no display",
+    )
+    parser.add_argument(
+        "--at", type=seconds, metavar="SEC", help=f"when the picture is taken (default {SHOT_SEC:g} s)"
+    )
+
+
+def has_display() -> bool:
+    """Whether a window can be shown, as far as the environment tells."""
+    if os.environ.get("SDL_VIDEODRIVER") or sys.platform in ("win32", "darwin"):
+        return True
+    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+
+
+def wanted(args: argparse.Namespace) -> bool:
+    """Whether a command is to open its window.
+
+    Raises
+    ------
+    Usage
+        If a picture is asked for in a way that cannot be.
+    """
+    if args.screenshot is None:
+        if args.at is not None:
+            raise Usage("--at is for --screenshot FILE")
+        return not (args.no_window or args.json) and has_display()
+    if args.no_window or args.json:
+        raise Usage("--screenshot needs the window: leave out --no-window and --json")
+    if not args.screenshot.lower().endswith(".png"):
+        raise Usage(f"--screenshot {args.screenshot}: accepted: a name that ends in .png")
+    if args.at is not None and args.at > LONGEST_SEC:
+        raise Usage(f"--at {args.at:g}: give 0 to {LONGEST_SEC:g} seconds")
+    return True
+
+
+def house_of(values: dict[str, str | float], device: str | None = None) -> House:
+    """What the screens of a window share."""
+    from feedback.screen.staging import House
+    from feedback.settings import store
+
+    return House(values=values, clock=time.monotonic, device=device, store=store)
+
+
+def show(house: House, first: str, what: Any = None, args: argparse.Namespace | None = None) -> None:
+    """Open the window on a screen, until it is closed or its picture is taken.
+
+    Parameters
+    ----------
+    house : House
+    first : str
+        A row of `feedback.screen.screens.SCREENS`.
+    what : object
+        What that screen is given.
+    args : argparse.Namespace, optional
+        With `screenshot` and `at`, where a picture may be asked for.
+
+    Raises
+    ------
+    OSError
+        If no window can be opened, or the picture cannot be written.
+    """
+    shot_file = None if args is None else args.screenshot
+    if shot_file is not None and not has_display():
+        os.environ["SDL_VIDEODRIVER"] = "dummy"
+    from feedback.screen.frame import Frame
+    from feedback.screen.window import Shot, Window
+
+    shot = None
+    if args is not None and shot_file is not None:
+        shot = Shot(path=shot_file, at_sec=SHOT_SEC if args.at is None else args.at)
+    window = Window(house, shot=shot)
+    try:
+        frame = Frame(house, first, what)
+        window.run(frame)
+    finally:
+        window.close()
+
+
+def prepared() -> None:
+    """Before anything heavy is loaded: one thread of algebra, standard error for our own lines."""
+    one_thread()
+    own_standard_error()
+
+
+def leave(house: House, code: int) -> int:
+    """The exit code; where a stream hangs in the sound library the program is left at once."""
+    if house.hung:
+        leave_at_once(code)
+    return code
+
+
+def write_simulated(asked: Asked, house: House, args: argparse.Namespace) -> None:
+    """Write a picture of the simulated player's turn at a moment, in no more time than it takes to compute.
+
+    Raises
+    ------
+    OSError
+        If it cannot be written.
+    """
+    from feedback.screen.files import write_png
+    from feedback.screen.stills import simulated_picture
+
+    at_sec = SHOT_SEC if args.at is None else args.at
+    write_png(simulated_picture(asked, at_sec, house.values), args.screenshot, look=str(house.values["look"]))
+    print(f"Written: {args.screenshot}")

@@ -1,0 +1,231 @@
+"""From what is asked to a practice on its own thread, with a microphone or the simulated player.
+
+It prints what the terminal path prints, line by line, whether a window shows it or not: so a screen reader
+has every fact, and what was played is told even where the window goes away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from feedback.backstage import Backstage, Watch
+from feedback.judges.limits import Limits
+from feedback.practice_events import CountIn, Event, Passed, PracticeRequest, TurnOver
+from feedback.session import PASSES_A_TURN, REST_BARS
+from feedback.settings import limits
+from feedback.wishes import Wishes
+from routines.excerpt import span_of
+from routines.lick import Lick
+
+if TYPE_CHECKING:
+    from feedback.playing_live import LivePlay
+    from feedback.session import PassOver
+    from feedback.simulated import SimulatedPractice
+
+EASED = 0.8
+"""Where no tempo is asked for: so much of the lick's top tempo."""
+
+SPEEDS: Mapping[str, float] = {"full": 1.0, "half": 0.5}
+"""At which speed the last pass may be heard again."""
+
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What is to be played along with, and how.
+
+    Attributes
+    ----------
+    whole : Lick
+    values : mapping
+        The settings.
+    source : {"mic", "sim"}
+        Who plays.
+    loop : str or None
+        Which part of the lick goes round and round, as `routines.excerpt.span_of` reads it.
+    tempo_half_bpm : float or None
+        None for `EASED` of the lick's top.
+    passes, turns : int, int or None
+        As in `PracticeRequest`.
+    click : str
+    backing, model : bool
+    hear_last : str or None
+        A row of `SPEEDS`.
+    keep : pathlib.Path or None
+        Where takes are stored.
+    typed : str
+        Flags that an offered command keeps.
+    device, instrument : str or None
+        As the command line names them.
+    mistakes : sequence of str, or of sequences of str
+        Of the simulated player: in every pass, or for each of them.
+    seed : int
+    waits : bool
+        Whether the practice waits for the player instead of ending, and the simulated player between turns.
+    """
+
+    whole: Lick
+    values: Mapping[str, str | float]
+    source: Literal["mic", "sim"] = "mic"
+    loop: str | None = None
+    tempo_half_bpm: float | None = None
+    passes: int = PASSES_A_TURN
+    turns: int | None = None
+    click: str = "halves"
+    backing: bool = False
+    model: bool = False
+    hear_last: str | None = None
+    keep: Path | None = None
+    typed: str = ""
+    device: str | None = None
+    instrument: str | None = None
+    mistakes: Sequence[Sequence[str]] = field(default=())
+    seed: int = 1
+    waits: bool = False
+
+    @property
+    def request(self) -> PracticeRequest:
+        """What is practised.
+
+        Raises
+        ------
+        routines.errors.BadRoutine
+            If the lick has no such part.
+        """
+        span = None if self.loop is None else span_of(self.loop, self.whole)
+        lick = self.whole if span is None else span.of(self.whole)
+        values = self.values
+        return PracticeRequest(
+            lick=lick,
+            tempo_half_bpm=self.tempo_half_bpm or round(EASED * lick.top_tempo_half_bpm),
+            passes=self.passes,
+            turns=self.turns,
+            click=self.click,
+            click_db=float(values["click_db"]),
+            limits=self.limits,
+            keep=self.keep is not None,
+            rest_sec=float(values["rest_sec"]),
+            rest_bars=REST_BARS if span is None else 0,
+            backing=self.backing,
+            backing_db=float(values["backing_db"]),
+            model=self.model,
+            model_db=float(values["model_db"]),
+            rehear=None if self.hear_last is None else SPEEDS[self.hear_last],
+            whole=self.whole,
+            span=span,
+            typed=self.typed,
+            cue=self.waits and values["cue"] == "on",
+        )
+
+    @property
+    def limits(self) -> Limits:
+        """The judges' limits that the settings ask for."""
+        return limits(self.values)
+
+
+def performing(asked: Asked, say: Say) -> Backstage:
+    """A practice, ready to be started.
+
+    Parameters
+    ----------
+    asked : Asked
+    say : callable
+        Prints a line.
+
+    Raises
+    ------
+    OSError, Usage, routines.errors.BadRoutine
+        What is wrong with what is asked; a device is looked for only once it is started.
+    """
+    request, wishes = asked.request, Wishes()
+    work = live_work(asked, request, wishes, say) if asked.source == "mic" else _Simulated(asked, wishes, say)
+    return Backstage(work, request, wishes)
+
+
+def live_work(asked: Asked, request: PracticeRequest, wishes: Wishes | None, say: Say) -> LivePlay:
+    """Practising at a microphone, with whatever it prints and stores; nothing is opened yet.
+
+    Raises
+    ------
+    OSError
+        If the folder for takes cannot be made or written to.
+    Usage
+        If no instrument of that name is known.
+    """
+    from feedback.commands.options import ear_settings
+    from feedback.keeping import prepare
+    from feedback.playing_live import LivePlay
+    from feedback.soundcard import asked_stream, microphone
+
+    if asked.keep is not None:
+        prepare(asked.keep)
+    live = microphone(
+        asked_stream(asked.device, asked.values),
+        asked.values,
+        ear=ear_settings(asked.instrument),
+        keep=request.keep or request.rehear is not None,
+    )
+    return LivePlay(request, live, say, asked.keep, wishes=wishes, waits=asked.waits)
+
+
+def simulated(asked: Asked, wishes: Wishes | None = None, **clockwork: Callable) -> SimulatedPractice:
+    """The simulated player's practice; `clockwork` may bring another `clock` and `wait`."""
+    from feedback.simulated import SimulatedPractice
+
+    mistakes = asked.mistakes or ((),) * asked.passes
+    return SimulatedPractice(
+        replace(asked.request, rest_sec=0.0),
+        mistakes=mistakes,
+        seed=asked.seed,
+        wishes=wishes,
+        waits=asked.waits,
+        **clockwork,
+    )
+
+
+class _Simulated:
+    """The simulated player's practice with its lines; as `feedback.backstage.Work`."""
+
+    lean_unsure_ms = None
+    devices = ""
+    hung = False
+
+    def __init__(self, asked: Asked, wishes: Wishes, say: Say) -> None:
+        self._asked, self._say = asked, say
+        self._practice = simulated(asked, wishes)
+
+    def part_sec(self) -> float | None:
+        return self._practice.part_sec()
+
+    def run(self, watch: Watch) -> None:
+        from feedback.playing import TurnRequest, turn_lines
+
+        events = self._practice.events()
+        for event in events:
+            watch(event)
+            if not isinstance(event, CountIn):
+                continue
+            now = self._practice.request
+            request = TurnRequest(
+                lick=now.lick,
+                tempo_half_bpm=now.tempo_half_bpm,
+                mistakes=self._asked.mistakes or ((),) * now.passes,
+                limits=now.limits,
+                rest_bars=now.rest_bars,
+            )
+            for line in turn_lines(request, _passes(events, watch)):
+                self._say(line)
+
+
+def _passes(events: Iterator[Event], watch: Watch) -> Iterator[PassOver]:
+    """The passes of the turn that runs; every event is handed on as well."""
+    for event in events:
+        watch(event)
+        if isinstance(event, Passed):
+            yield event.over
+        elif isinstance(event, TurnOver):
+            return

@@ -1,0 +1,91 @@
+"""`play` in the window: what its arguments ask for, and who plays there."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from feedback import onscreen
+from feedback.commands.options import teller
+
+if TYPE_CHECKING:
+    from feedback.performing import Asked
+    from feedback.playing_live import LivePlay
+    from routines.lick import Lick
+
+
+def asked_of(args: argparse.Namespace, whole: Lick, typed: str) -> Asked:
+    """What the arguments of `play` ask for; `typed` are the flags that an offered command keeps."""
+    from feedback import settings
+    from feedback.performing import Asked
+
+    simulated = args.source == "sim"
+    return Asked(
+        whole=whole,
+        values=settings.load(args.set),
+        source="sim" if simulated else "mic",
+        loop=args.loop,
+        tempo_half_bpm=args.tempo,
+        passes=args.passes,
+        turns=args.turns,
+        click=args.click or "halves",
+        backing=args.backing,
+        model=args.model,
+        hear_last=args.hear_last,
+        keep=None if args.keep is None else Path(args.keep),
+        typed=typed,
+        device=args.device,
+        instrument=args.instrument,
+        mistakes=(tuple(args.mistake),) * args.passes,
+        seed=1 if args.seed is None else args.seed,
+        waits=simulated,
+    )
+
+
+def live(args: argparse.Namespace, asked: Asked) -> tuple[LivePlay, Callable[[], None]]:
+    """Practising at a microphone in the window, while the terminal tells it, too.
+
+    Returns
+    -------
+    LivePlay
+        Runs in the window.
+    callable
+        Opens the window, and raises what the practice ended by.
+    """
+    from feedback.backstage import Backstage
+    from feedback.performing import live_work
+    from feedback.screen.screens.play_along import Playing
+    from feedback.wishes import Wishes
+
+    asked = replace(asked, waits=asked.turns is None)
+    request, wishes = asked.request, Wishes()
+    playing = live_work(asked, request, wishes, teller(args))
+    backstage = Backstage(playing, request, wishes)
+    house = onscreen.house_of(dict(asked.values), asked.device)
+
+    def show() -> None:
+        onscreen.show(house, "play along", Playing(asked=asked, backstage=backstage), args)
+        if args.screenshot is None and isinstance(backstage.fault, (OSError, ValueError)):
+            raise backstage.fault
+
+    return playing, show
+
+
+def simulated(args: argparse.Namespace, asked: Asked) -> int:
+    """The simulated player's turns in the window; or a picture of them."""
+    onscreen.prepared()
+    from feedback.performing import performing
+    from feedback.screen.screens.play_along import Playing
+
+    house = onscreen.house_of(dict(asked.values))
+    if args.screenshot is not None:
+        onscreen.write_simulated(asked, house, args)
+        return 0
+    backstage = performing(asked, teller(args))
+    onscreen.show(house, "play along", Playing(asked=asked, backstage=backstage))
+    if backstage.fault is not None:
+        raise backstage.fault
+    return 0

@@ -1,0 +1,138 @@
+"""Which licks are meant: filters that go round, and typed words that narrow as they grow.
+
+The problem: two metres away a list must be narrowed with few presses, and no press may lead to an empty
+list by itself. So a filter goes round only among the values that leave something; typed words can still
+leave nothing, and then it is said what would.
+
+Conventions: words that are typed to their end are found as `routines.library.find` finds them; of the last
+word, which may be half typed, its beginning is enough. Under a capo a change is found as it sounds and as it
+is shaped.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections import Counter
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from routines.library import all_licks, changes_of, find, shape_changes_of, techniques_of
+from routines.lick import Lick
+
+FILTERS = ("change", "key", "hand", "kind")
+"""What can be filtered by, in order."""
+
+LONGEST = 24
+"""So many characters are typed at most."""
+
+_ORDERED = {"hand": ("easy", "ready", "quick"), "kind": ("lick", "drill", "roll")}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Search:
+    """What is looked for; each is empty for anything.
+
+    Attributes
+    ----------
+    change, key, hand, kind : str
+        Such as "D7-G", "G", "easy", "lick".
+    typed : str
+    """
+
+    change: str = ""
+    key: str = ""
+    hand: str = ""
+    kind: str = ""
+    typed: str = ""
+
+    def found(self) -> tuple[Lick, ...]:
+        """The licks that fit, in the order of the library."""
+        return _found(self)
+
+    def choices(self, name: str) -> tuple[str, ...]:
+        """The values of a filter that leave something, with all else as it is; the empty one first."""
+        values = _values(name)
+        return ("", *(value for value in values if replace(self, **{name: value}).found()))
+
+    def cycled(self, name: str, by: int = 1) -> Search:
+        """The same with a filter's next value; 1 forwards, -1 backwards."""
+        values = self.choices(name)
+        value = getattr(self, name)
+        at = values.index(value) + by if value in values else 0
+        return replace(self, **{name: values[at % len(values)]})
+
+    def instead(self) -> str:
+        """Where nothing fits: what would, in a sentence."""
+        near = _nearest(self.typed)
+        if near and self == Search(typed=self.typed):
+            return f"The nearest name is {near}."
+        ways: list[tuple[int, str]] = []
+        for name in (*FILTERS, "typed"):
+            value = getattr(self, name)
+            fits = len(replace(self, **{name: ""}).found()) if value else 0
+            if fits:
+                ways.append((fits, f"Without {_called(name, value)} {_licks(fits)}."))
+        return max(ways)[1] if ways else f"Without any of this {_licks(len(all_licks()))}."
+
+
+def words_of(name: str, value: str) -> str:
+    """A filter's value for a player: "any key", "key of G", "easy hand", "rolls"."""
+    if not value:
+        return f"any {name}"
+    made: dict[str, Callable[[str], str]] = {
+        "change": str,
+        "key": "key of {}".format,
+        "hand": "{} hand".format,
+        "kind": "{}s".format,
+    }
+    return made[name](value)
+
+
+def _called(name: str, value: str) -> str:
+    return f"“{value.strip()}”" if name == "typed" else words_of(name, value)
+
+
+def _licks(number: int) -> str:
+    return f"{number} lick fits" if number == 1 else f"{number} licks fit"
+
+
+@lru_cache(maxsize=256)
+def _found(search: Search) -> tuple[Lick, ...]:
+    *whole, last = search.typed.split() or [""]
+    if search.typed.endswith(" "):
+        whole, last = [*whole, last], ""
+    return tuple(
+        lick
+        for lick in find(" ".join(whole))
+        if _begins(last.casefold(), lick)
+        and all(not getattr(search, name) or getattr(search, name) in _facts(lick, name) for name in FILTERS)
+    )
+
+
+def _begins(word: str, lick: Lick) -> bool:
+    facts: list[str] = [lick.id, lick.title, *lick.id.split("-"), *lick.title.split(), *techniques_of(lick)]
+    facts += [fact for name in FILTERS for fact in _facts(lick, name)]
+    return any(fact.casefold().startswith(word) for fact in facts)
+
+
+def _facts(lick: Lick, name: str) -> tuple[str, ...]:
+    if name == "change":
+        return (*changes_of(lick), *shape_changes_of(lick))
+    return (str(getattr(lick, name)),)
+
+
+@lru_cache(maxsize=8)
+def _values(name: str) -> tuple[str, ...]:
+    """All values of a filter, the most frequent first where they have no order of their own."""
+    often = Counter(fact for lick in all_licks() for fact in set(_facts(lick, name)))
+    if name in _ORDERED:
+        return tuple(value for value in _ORDERED[name] if value in often)
+    return tuple(sorted(often, key=lambda value: (-often[value], value)))
+
+
+def _nearest(typed: str) -> str:
+    names: Iterable[str] = {part for lick in all_licks() for part in (lick.title, *lick.title.split())}
+    by_fold = {name.casefold(): name for name in sorted(names)}
+    near = difflib.get_close_matches(typed.strip().casefold(), by_fold, n=1)
+    return by_fold[near[0]] if near else ""

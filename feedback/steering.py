@@ -1,0 +1,85 @@
+"""What is wished of a practice, put in order: what it is to do next, and what is asked of it from now on.
+
+Used by the thread that practises alone; wishes reach it through `feedback.wishes`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+from feedback.practice_events import PracticeRequest, TempoSet
+from feedback.wishes import BreakOff, End, Start, Tempo, Wishes
+from routines.tempo import FASTEST_HALF_BPM, SLOWEST_HALF_BPM
+
+
+class Steering:
+    """Where a practice is steered.
+
+    Parameters
+    ----------
+    request : PracticeRequest
+    wishes : Wishes or None
+
+    Attributes
+    ----------
+    request : PracticeRequest
+        As it is asked for now; the next count-in goes by it.
+    playing : bool
+        Whether a turn runs; set by whoever plays it.
+    ended : bool
+        Whether no more is wished.
+    holds : bool
+        Whether the player is waited for; while a turn runs: whether it is to end for that.
+    begins : bool
+        Whether the next count-in is to come at once; taken back by whoever begins it.
+    """
+
+    def __init__(self, request: PracticeRequest, wishes: Wishes | None) -> None:
+        self.request, self._wishes = request, wishes
+        self.playing = self.ended = self.holds = self.begins = False
+
+    @property
+    def stops(self) -> bool:
+        """Whether what goes on now is to end."""
+        return self.ended or (self.playing and self.holds)
+
+    @property
+    def turned(self) -> bool:
+        """Whether anything was wished that ends what is heard between two turns."""
+        return self.ended or self.holds or self.begins
+
+    def hold(self) -> None:
+        """Wait for the player."""
+        self.holds, self.begins = True, False
+
+    def wait(self) -> None:
+        """Wait for the player, unless it was wished already that it goes on."""
+        self.holds = not self.begins
+
+    def begin(self) -> None:
+        """Wait for nothing any more; of no effect while a turn runs."""
+        if not self.playing:
+            self.holds, self.begins = False, True
+
+    def look(self) -> Iterator[TempoSet]:
+        """Take what was wished, in order; what comes after the end of a turn is for the rest after it.
+
+        Yields
+        ------
+        TempoSet
+            Where another tempo holds from now on.
+        """
+        while not self.stops and self._wishes is not None and (wish := self._wishes.next()) is not None:
+            match wish:
+                case Start():
+                    self.begin()
+                case BreakOff():
+                    self.hold()
+                case End():
+                    self.ended = True
+                case Tempo(half_bpm=tempo) if math.isfinite(tempo):
+                    tempo = min(max(tempo, SLOWEST_HALF_BPM), FASTEST_HALF_BPM)
+                    self.request = replace(self.request, tempo_half_bpm=tempo)
+                    yield TempoSet(tempo_half_bpm=tempo)

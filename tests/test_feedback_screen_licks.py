@@ -1,0 +1,493 @@
+"""The licks: found by filters and typing, looked at, heard, and handed on to be played along with."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from feedback.hearing_out import ENDING, OVER, SOUNDING, STARTING
+from feedback.screen.frame import Frame
+from feedback.screen.lick_view import BACK, LickState, lick_picture
+from feedback.screen.licks_search import FILTERS, LONGEST, Search, words_of
+from feedback.screen.licks_view import ListState, key_words, licks_picture, page_of, pages_of, rows_on
+from feedback.screen.marks import Picture, Sheet, Text
+from feedback.screen.offered import first_tempo
+from feedback.screen.screens.licks import SILENT_WITHIN_SEC, STEP_HALF_BPM, Licks, enter
+from feedback.screen.staging import Go, House, Leave
+from feedback.setting_rows import SETTINGS
+from listener.device import MISSING
+from routines.excerpt import falls
+from routines.library import all_licks, load
+from routines.tempo import FASTEST_HALF_BPM, SLOWEST_HALF_BPM
+from tests.drawn import SHEETS, check_drawn
+
+SUPPER = load("slab-wood-supper")
+CHOICE = load("trimmers-choice")
+PINCHES = load("guide-tone-pinches")
+SMALL = Sheet(960, 720)
+
+
+class Hearing:
+    """Stands for `feedback.hearing_out.HearingOut`."""
+
+    made: list[Hearing]
+
+    def __init__(self, *asked: Any) -> None:
+        self.asked, self.state, self.hung = asked, STARTING, False
+        self.calls: list[str] = []
+        Hearing.made.append(self)
+
+    @property
+    def goes_on(self) -> bool:
+        return self.state in (STARTING, SOUNDING, ENDING)
+
+    def start(self) -> None:
+        self.calls.append("start")
+        self.state = SOUNDING
+
+    def stop(self) -> None:
+        self.calls.append("stop")
+        self.state = ENDING if self.goes_on else self.state
+
+    def ended(self, within_sec: float) -> bool:
+        self.stop()
+        return not self.hung
+
+
+class Desk:
+    """A screen of licks with a house whose clock stands still."""
+
+    def __init__(self) -> None:
+        Hearing.made = []
+        self.sec = 0.0
+        self.stored: list[dict[str, str]] = []
+        self.house = House(
+            values={name: row.default for name, row in SETTINGS.items()},
+            clock=lambda: self.sec,
+            device="7",
+            store=lambda changed: self.stored.append(dict(changed)),
+        )
+        self.screen = Licks(self.house, hearer=Hearing)  # type: ignore[arg-type]  # its stand-in
+        self.focus = ""
+
+    def picture(self, sheet: Sheet = SMALL) -> Picture:
+        """As the frame asks for it: what has no focus any more gives it to the first spot."""
+        picture = self.screen.picture(sheet, self.focus)
+        names = [spot.does for spot in picture.spots]
+        if self.focus not in names:
+            self.focus = names[0]
+            picture = self.screen.picture(sheet, self.focus)
+        return picture
+
+    def type(self, text: str) -> None:
+        for char in text:
+            assert self.screen.press("space" if char == " " else char) is True
+
+    def shown(self) -> list[str]:
+        return [s.does.removeprefix("open ") for s in self.picture().spots if s.does.startswith("open ")]
+
+    def open(self, lick_id: str) -> None:
+        assert self.screen.act(f"open {lick_id}") is None
+
+
+@pytest.fixture
+def desk() -> Desk:
+    return Desk()
+
+
+def words(picture: Picture) -> str:
+    return " ".join(picture.texts)
+
+
+# The list
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_every_page_of_the_list_stands_well(sheet: Sheet) -> None:
+    for search in (Search(), Search(change="F#7-B"), Search(typed="wwwwwwww#######wwwwwwwww")):
+        for page in range(pages_of(search, sheet)):
+            for focus in ("", "open trimmers-choice", "open guide-tone-pinches", "filter change", "find all"):
+                check_drawn(licks_picture(ListState(search=search, page=page), sheet, focus))
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_no_word_of_the_list_is_cut_off(sheet: Sheet) -> None:
+    for page in range(pages_of(Search(), sheet)):
+        for lick in all_licks():
+            picture = licks_picture(ListState(page=page), sheet, f"open {lick.id}")
+            assert not [text for text in picture.texts if "…" in text]
+    for name in FILTERS:
+        for value in Search().choices(name):
+            state = ListState(search=replace(Search(), **{name: value}))
+            for focus in ("", f"filter {name}"):
+                assert words_of(name, value).replace("#", "♯") in licks_picture(state, sheet, focus).texts
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_the_pages_together_show_every_lick_once(sheet: Sheet) -> None:
+    seen = [
+        spot.does
+        for page in range(pages_of(Search(), sheet))
+        for spot in licks_picture(ListState(page=page), sheet, "").spots
+        if spot.does.startswith("open ")
+    ]
+    assert seen == [f"open {lick.id}" for lick in all_licks()]
+    assert rows_on(sheet) >= 6
+
+
+def test_a_row_tells_change_key_hand_and_top_as_the_hand_has_it() -> None:
+    state = ListState(search=Search(typed="trimmer"))
+    texts = [mark for mark in licks_picture(state, SMALL, "").marks if isinstance(mark, Text)]
+    row = next(text.y for text in texts if text.text == "Trimmer's Choice")
+    assert [text.text for text in sorted((t for t in texts if t.y == row), key=lambda t: t.x)] == [
+        "Trimmer's Choice",
+        "D7-G",
+        "B, capo 4",
+        "quick",
+        "125",
+    ]
+    heads = {text.text: text for text in texts if text.text in ("change", "key", "hand", "top")}
+    for head, said in zip(
+        ("change", "key", "hand", "top"), ("D7-G", "B, capo 4", "quick", "125"), strict=True
+    ):
+        cell = next(text for text in texts if text.text == said and text.y == row)
+        assert (cell.x, cell.anchor) == (heads[head].x, heads[head].anchor)
+    assert "half notes a minute" in words(licks_picture(state, SMALL, ""))
+
+
+def test_the_row_in_focus_is_inked_over_and_no_other() -> None:
+    picture = licks_picture(ListState(), SMALL, "open first-log-up")
+    inked = [mark for mark in picture.marks if isinstance(mark, Text) and mark.on == "chosen"]
+    assert inked[0].text == "First Log Up"
+    assert len({text.y for text in inked}) == 1
+
+
+def test_rows_come_first_in_the_order_of_the_focus_then_choices_then_filters() -> None:
+    does = [spot.does for spot in licks_picture(ListState(), SMALL, "").spots]
+    rows = rows_on(SMALL)
+    assert does[:rows] == [f"open {lick.id}" for lick in all_licks()[:rows]]
+    assert does[rows:] == ["earlier", "further", "back", *(f"filter {name}" for name in FILTERS)]
+    begun = [spot.does for spot in licks_picture(ListState(first=all_licks()[2].id), SMALL, "").spots]
+    assert begun == [*does[2:], *does[:2]]
+
+
+def test_typing_is_seen_narrows_and_gives_the_focus_to_the_first_that_fits(desk: Desk) -> None:
+    desk.focus = "further"
+    desk.type("Slab Wo")
+    assert "find: Slab Wo" in desk.picture().texts
+    assert desk.shown() == ["slab-wood-supper"]
+    desk.focus = "gone"
+    desk.picture()
+    assert desk.focus == "open slab-wood-supper"
+    assert desk.screen.press("backspace") is True
+    assert "find: Slab W" in desk.picture().texts
+
+
+def test_sharps_are_typed_as_they_are(desk: Desk) -> None:
+    desk.type("f#7")
+    assert "find: f#7" in desk.picture().texts
+    assert desk.shown() == ["trimmers-choice"]
+
+
+def test_space_chooses_unless_a_word_was_typed_and_long_texts_end(desk: Desk) -> None:
+    assert desk.screen.press("space") is False
+    desk.type("a ")
+    assert desk.screen.press("space") is False
+    desk.type("w" * (LONGEST - 2))
+    assert desk.screen.press("w") is False
+    check_drawn(desk.picture())
+
+
+def test_escape_takes_back_what_was_typed_then_leaves(desk: Desk) -> None:
+    desk.type("edg")
+    assert desk.screen.press("escape") is True
+    assert desk.shown() == [lick.id for lick in all_licks()[: rows_on(SMALL)]]
+    assert desk.screen.press("escape") is False
+    assert desk.screen.press("backspace") is False
+    assert desk.screen.press("f5") is False
+
+
+def test_where_nothing_fits_one_press_finds_all_again(desk: Desk) -> None:
+    desk.type("qqq")
+    picture = desk.picture()
+    assert "No lick fits." in picture.texts
+    assert desk.focus == "find all"
+    desk.screen.act("find all")
+    assert desk.shown() == [lick.id for lick in all_licks()[: rows_on(SMALL)]]
+
+
+def test_filters_are_turned_by_choosing_and_by_left_and_right(desk: Desk) -> None:
+    desk.screen.act("filter hand")
+    assert "easy hand" in desk.picture().texts
+    desk.focus = "filter hand"
+    desk.picture()
+    assert desk.screen.press("left") is True
+    assert desk.screen.press("left") is True
+    assert "quick hand" in desk.picture().texts
+    assert desk.shown() == ["off-the-green-chain", "trimmers-choice"]
+    desk.focus = "back"
+    desk.picture()
+    assert desk.screen.press("right") is False
+
+
+def test_pages_go_round(desk: Desk) -> None:
+    first = desk.shown()
+    pages = pages_of(Search(), SMALL)
+    assert pages > 1
+    for _ in range(pages - 1):
+        desk.screen.act("further")
+    last = desk.shown()
+    assert last[-1] == all_licks()[-1].id
+    desk.screen.act("further")
+    assert desk.shown() == first
+    desk.screen.act("earlier")
+    assert desk.shown() == last
+
+
+def test_a_narrower_search_begins_on_its_first_page(desk: Desk) -> None:
+    desk.screen.act("further")
+    desk.type("d")
+    assert "page 1 of" in words(desk.picture())
+
+
+def test_entered_with_a_lick_the_list_is_turned_to_it() -> None:
+    desk = Desk()
+    screen = enter(desk.house, all_licks()[-1])
+    picture = screen.picture(SMALL, "")
+    assert picture.spots[0].does == f"open {all_licks()[-1].id}"
+    assert page_of(all_licks()[-1].id, Search(), SMALL) == pages_of(Search(), SMALL) - 1
+    own = replace(SUPPER, id="my-own")
+    assert enter(desk.house, own).picture(SMALL, "").spots[0].does == f"open {all_licks()[0].id}"
+
+
+# A lick's own page
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+@pytest.mark.parametrize("lick", all_licks(), ids=lambda lick: lick.id)
+def test_the_page_of_every_lick_stands_well(sheet: Sheet, lick: Any) -> None:
+    state = LickState(lick=lick, tempo_half_bpm=237.0)
+    for shown, focus in (
+        (state, "the change alone"),
+        (replace(state, first_bar=lick.bars), "play along"),
+        (replace(state, hearing=SOUNDING), "hear it"),
+        (replace(state, hearing=MISSING), ""),
+    ):
+        check_choices_apart_from_tab(lick_picture(shown, sheet, focus))
+
+
+def check_choices_apart_from_tab(picture: Picture) -> None:
+    """The tab's own small signs may stand close; all else must stand well, and the tab above the tempo."""
+    tempo = next(m for m in picture.marks if isinstance(m, Text) and "half notes a minute" in m.text)
+    texts = [m for m in picture.marks if isinstance(m, Text)]
+    between = [m for m in texts if m.y < tempo.y and m is not tempo]
+    assert max(m.y + 0.24 * m.size for m in between) <= tempo.y - 0.76 * tempo.size + 1.5
+    check_drawn(replace(picture, marks=tuple(m for m in picture.marks if not getattr(m, "minor", False))))
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_no_word_of_a_page_is_cut_off(sheet: Sheet) -> None:
+    for lick in all_licks():
+        state = LickState(lick=lick, tempo_half_bpm=80.0)
+        for spot in lick_picture(state, sheet, "").spots[:: 1 if lick in (PINCHES, SUPPER) else 4]:
+            assert not [text for text in lick_picture(state, sheet, spot.does).texts if "…" in text]
+
+
+def test_it_tells_what_it_trains_for_which_hand_and_how_the_fifth_string_is_tuned() -> None:
+    said = words(lick_picture(LickState(lick=CHOICE, tempo_half_bpm=100.0), Sheet(), ""))
+    assert CHOICE.trains in said
+    assert "D7-G: quick hand, fifth string at b" in said
+    assert "key of B, capo 4" in said
+    assert "100 half notes a minute, top 125" in said
+    assert key_words(SUPPER) == "G"
+
+
+def test_sounding_names_of_a_capo_lick_stand_nowhere_on_its_page() -> None:
+    assert "F♯7" not in words(lick_picture(LickState(lick=CHOICE, tempo_half_bpm=100.0), Sheet(), ""))
+
+
+def test_the_tab_is_as_large_as_it_can_be_and_bars_that_do_not_fit_can_be_turned_to(desk: Desk) -> None:
+    whole = lick_picture(LickState(lick=SUPPER, tempo_half_bpm=80.0), Sheet(), "")
+    assert max(m.size for m in whole.marks if isinstance(m, Text) and m.text.isdigit()) > 28.0
+    assert not [spot for spot in whole.spots if spot.does.startswith("bars ")]
+    desk.open(PINCHES.id)
+    seen: list[str] = []
+    for _ in range(10):
+        picture = desk.picture()
+        seen += [text for text in picture.texts if text.isdigit() and int(text) <= PINCHES.bars]
+        turn = next(spot.does for spot in picture.spots if spot.does.startswith("bars "))
+        desk.screen.act(turn)
+        if turn == "bars 1":
+            break
+    else:
+        pytest.fail("it never came round")
+    assert {str(bar) for bar in range(1, PINCHES.bars + 1)} <= set(seen)
+
+
+def test_without_a_fall_there_is_no_change_to_be_played_alone() -> None:
+    bare = replace(SUPPER, sevenths=())
+    assert falls(SUPPER)
+    assert not falls(bare)
+    does = [s.does for s in lick_picture(LickState(lick=bare, tempo_half_bpm=80.0), Sheet(), "").spots]
+    assert "the change alone" not in does
+    assert does[:2] == ["play along", "watch it played"]
+
+
+def test_the_tempo_begins_at_four_fifths_and_goes_by_four_within_the_range(desk: Desk) -> None:
+    desk.open("slab-wood-supper")
+    assert "80 half notes a minute, top 100" in desk.picture().texts
+    desk.screen.act("faster")
+    assert "84 half notes a minute, top 100" in desk.picture().texts
+    for _ in range(100):
+        desk.screen.act("slower")
+    assert f"{SLOWEST_HALF_BPM:g} half notes a minute, top 100" in desk.picture().texts
+    for _ in range(100):
+        desk.screen.act("faster")
+    assert f"{FASTEST_HALF_BPM:g} half notes a minute, top 100" in desk.picture().texts
+    assert STEP_HALF_BPM == 4.0
+
+
+@pytest.mark.parametrize(
+    ("does", "more"),
+    [
+        ("play along", {}),
+        ("watch it played", {"source": "sim"}),
+        ("the change alone", {"loop": "change"}),
+    ],
+)
+def test_it_is_handed_on_at_its_tempo_and_remembered(desk: Desk, does: str, more: dict[str, str]) -> None:
+    desk.open("tally-stick")
+    desk.screen.act("slower")
+    lick = load("tally-stick")
+    go = desk.screen.act(does)
+    assert go == Go("play along", {"lick": lick, "tempo_half_bpm": first_tempo(lick) - 4.0, **more})
+    assert desk.stored == [{"last_lick": "tally-stick"}]
+
+
+def test_looking_at_a_lick_does_not_make_it_the_last_one(desk: Desk) -> None:
+    desk.open("tally-stick")
+    desk.screen.press("escape")
+    assert desk.stored == []
+
+
+def test_back_to_the_list_where_the_lick_has_the_focus(desk: Desk) -> None:
+    third = all_licks()[2].id
+    for leave in (lambda: desk.screen.act(BACK), lambda: desk.screen.press("escape")):
+        desk.focus = f"open {third}"
+        desk.open(third)
+        desk.picture()
+        assert desk.focus == "play along"
+        assert leave() in (None, True)
+        desk.picture()
+        assert desk.focus == f"open {third}"
+    assert desk.screen.act("back") == Leave()
+
+
+def test_letters_are_nothing_to_the_page_of_a_lick(desk: Desk) -> None:
+    desk.open("tally-stick")
+    desk.picture()
+    assert [desk.screen.press(key) for key in ("a", "space", "left", "backspace")] == [False] * 4
+
+
+# Heard
+
+
+def test_it_is_heard_at_its_tempo_and_stopped_by_the_same_choice(desk: Desk) -> None:
+    desk.open("slab-wood-supper")
+    desk.screen.act("faster")
+    assert "hear it" in desk.picture().texts
+    desk.screen.act("hear it")
+    [hearing] = Hearing.made
+    assert hearing.asked == (SUPPER, 84.0, desk.house.values, "7")
+    assert hearing.calls == ["start"]
+    assert "stop" in desk.picture().texts
+    desk.screen.act("hear it")
+    assert hearing.calls == ["start", "stop"]
+    assert "hear it" in desk.picture().texts
+    hearing.state = OVER
+    desk.screen.act("hear it")
+    assert len(Hearing.made) == 2
+
+
+def test_trouble_is_told_in_full_in_the_place_of_the_words_and_the_tab_stays(desk: Desk) -> None:
+    desk.open("slab-wood-supper")
+    desk.screen.act("hear it")
+    Hearing.made[0].state = MISSING
+    picture = desk.picture()
+    assert MISSING in words(picture)
+    assert SUPPER.trains not in words(picture)
+    assert "D7" in picture.texts
+    astray = [m for m in picture.marks if isinstance(m, Text) and m.ink == "astray"]
+    assert " ".join(mark.text for mark in astray) == MISSING
+    desk.screen.press("escape")
+    desk.open("tally-stick")
+    assert MISSING not in words(desk.picture())
+
+
+def test_playing_along_waits_until_it_is_silent(desk: Desk) -> None:
+    desk.open("slab-wood-supper")
+    desk.screen.act("hear it")
+    assert desk.screen.act("play along") is None
+    [hearing] = Hearing.made
+    assert hearing.calls[-1] == "stop"
+    assert desk.screen.tick() is None
+    hearing.state = OVER
+    go = desk.screen.tick()
+    assert isinstance(go, Go)
+    assert go.to == "play along"
+    assert desk.screen.tick() is None  # once
+
+
+def test_it_does_not_wait_for_ever(desk: Desk) -> None:
+    desk.open("slab-wood-supper")
+    desk.screen.act("hear it")
+    assert desk.screen.act("play along") is None
+    desk.sec = SILENT_WITHIN_SEC - 0.01
+    assert desk.screen.tick() is None
+    desk.sec = SILENT_WITHIN_SEC
+    assert isinstance(desk.screen.tick(), Go)
+
+
+def test_leaving_the_page_or_the_screen_ends_what_sounds(desk: Desk) -> None:
+    desk.open("slab-wood-supper")
+    desk.screen.act("hear it")
+    desk.screen.press("escape")
+    assert Hearing.made[0].calls == ["start", "stop"]
+    desk.screen.close()
+    assert not desk.house.hung
+    Hearing.made[0].state = OVER
+    desk.open("tally-stick")
+    desk.screen.act("hear it")
+    Hearing.made[1].hung = True
+    desk.screen.close()
+    assert desk.house.hung
+
+
+def test_a_picture_is_drawn_anew_only_where_something_changed(desk: Desk) -> None:
+    desk.open("slab-wood-supper")
+    one = desk.picture()
+    assert desk.picture() is one
+    desk.screen.act("faster")
+    assert desk.picture() is not one
+
+
+def test_through_the_frame_by_keys_alone() -> None:
+    desk = Desk()
+    frame = Frame(desk.house, "licks")
+    frame.picture(SMALL)
+    for key in "tally":
+        frame.press(key)
+    frame.picture(SMALL)
+    assert frame.focus == "open tally-stick"
+    frame.press("enter")
+    frame.picture(SMALL)
+    assert frame.focus == "play along"
+    frame.press("escape")
+    frame.picture(SMALL)
+    assert frame.focus == "open tally-stick"
+    frame.press("escape")
+    assert not frame.done  # what was typed is taken back first
+    frame.press("escape")
+    assert frame.done
