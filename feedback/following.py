@@ -118,15 +118,11 @@ class TurnFollower:
         growing_sec = self._measured_to_sec
         for number, _ in self._open:
             running = self._provisional.get(number)
-            if running is None or self.heard_to_sec < running.begins_sec:
-                return
-            yield from running.feed(
-                self.heard_to_sec,
-                growing_sec,
-                news=news,
-                judge=self._outcome_now,
-                falls=number == self._open[0][0],
-            )
+            if running is not None:
+                falls = number == self._open[0][0]
+                yield from running.feed(
+                    self.heard_to_sec, growing_sec, news=news, judge=self._outcome_now, falls=falls
+                )
 
     def _outcome_now(self, grid: Grid) -> PassOutcome:
         return self._judged(grid).outcome

@@ -24,6 +24,8 @@ SHOT_SEC = 6.0
 
 LONGEST_SEC = 600.0
 
+_SHOW_NOTHING = ("dummy", "offscreen", "evdev")
+
 
 def add_window(parser: argparse.ArgumentParser) -> None:
     """`--no-window`, `--screenshot FILE` and `--at SEC`."""
@@ -41,9 +43,10 @@ def add_window(parser: argparse.ArgumentParser) -> None:
 
 
 def has_display() -> bool:
-    """Whether a window can be shown, as far as the environment tells."""
-    if os.environ.get("SDL_VIDEODRIVER") or sys.platform in ("win32", "darwin"):
-        return True
+    """Whether a window can be seen, as far as the environment tells; a driver that shows nothing is none."""
+    driver = os.environ.get("SDL_VIDEODRIVER", "")
+    if driver or sys.platform in ("win32", "darwin"):
+        return driver not in _SHOW_NOTHING
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 

@@ -147,7 +147,7 @@ class Practice:
                 return
             yield from self._turn()
             yield from self._hear_again()
-            if self._quiet >= QUIET_PASSES and not (self._waits or steering.ended):
+            if self._quiet >= QUIET_PASSES and not self._waits:
                 yield NobodyPlays()
                 return
             if self._quiet >= QUIET_PASSES or self._used_up:

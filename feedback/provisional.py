@@ -42,15 +42,12 @@ class Provisional:
 
     def __init__(self, number: int, grid: Grid) -> None:
         self._number, self._grid = number, grid
+        # What is struck sooner does not concern it.
+        self._begins_sec = grid.due_sec(-grid.lick.pickup_quarters - 2 * EIGHTH_QUARTERS)
         self._news = self._fell = False
         self._outcome: PassOutcome | None = None
         self._judged_sec = self._told_sec = self._heard_to_sec = 0.0
         self._ripe_sec: float | None = None
-
-    @property
-    def begins_sec(self) -> float:
-        """What is struck sooner does not concern it: two eighths before its first bar or its pickup."""
-        return self._grid.due_sec(-self._grid.lick.pickup_quarters - 2 * EIGHTH_QUARTERS)
 
     def feed(
         self,
@@ -61,7 +58,7 @@ class Provisional:
         judge: Callable[[Grid], PassOutcome],
         falls: bool = True,
     ) -> Iterator[SevenFell | PassGoesOn]:
-        """Go on.
+        """Go on; nothing is said before two eighths before its first bar, or its pickup.
 
         Parameters
         ----------
@@ -82,7 +79,7 @@ class Provisional:
             At most once, as soon as the due seven and its fall are settled.
         PassGoesOn
         """
-        if now_sec < self.begins_sec:
+        if now_sec < self._begins_sec:
             return
         self._news |= news
         ripe = falls and self._ripe_sec is not None and now_sec >= self._ripe_sec
@@ -91,7 +88,7 @@ class Provisional:
             self._judged_sec, self._news = now_sec, False
             if falls and not self._fell:
                 yield from self._fallen(now_sec, growing_sec, self._outcome)
-        elif self._news or now_sec < self._told_sec + TELLS_SEC:
+        elif now_sec < self._told_sec + TELLS_SEC:
             return
         self._told_sec = now_sec
         told_for_good_sec = min(now_sec - SAYS_SEC, max(growing_sec, now_sec - SETTLES_SEC))

@@ -116,6 +116,12 @@ class SevenRow:
             return max(FAULTS, key=lambda fault: sum(one.fault == fault for one in self.went))
         return Counter(one.words for one in self.went).most_common(1)[0][0] if self.went else ""
 
+    @property
+    def how_often(self) -> str:
+        """In how many passes that was so: "1 of 4"; empty where it was in all, or there is one."""
+        times = sum(one.words == self.words for one in self.went)
+        return "" if times == len(self.went) else f"{times} of {len(self.went)}"
+
 
 def whereabouts(lick: Lick, passes: Sequence[PassOver]) -> tuple[SevenRow, ...]:
     """Every seven of a lick and where it went.

@@ -12,6 +12,7 @@ os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
 
 import numpy as np
 import pygame
+import pygame.surfarray
 
 from feedback.screen.inks import READ_ON
 from feedback.screen.lettering import width

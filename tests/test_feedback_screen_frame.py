@@ -187,9 +187,9 @@ def test_the_pedal_goes_round_and_chooses_and_its_keys_are_a_setting(opened):
     pressed(frame, "page up")
     assert first.asked[-1] == "act b"
     assert "page down" not in first.asked  # the screen is not asked
-    frame._house.values.update(pedal_next="b", pedal_choose="enter")
+    frame._house.values.update(pedal_next="b", pedal_choose="m")
     assert pressed(frame, "b", "page down") == ["c", "c"]
-    pressed(frame, "enter")
+    pressed(frame, "m")
     assert first.asked[-1] == "act c"
 
 

@@ -99,6 +99,10 @@ def test_eighths_are_wide_enough_and_wider_when_slow() -> None:
     lick = load("tally-stick")
     wide = [room_of(Sheet(), lick, tempo, "flowing").eighth for tempo in (40.0, 60.0, 96.0, 125.0)]
     assert wide == sorted(wide, reverse=True)
+    assert wide[0] > 1.3 * wide[2]
+    for tempo in (150.0, 200.0, 240.0):
+        room = room_of(SHEETS[0], lick, tempo, "flowing")
+        assert (960 - room.now_x) / room.eighth * 15.0 / tempo >= SIGHT_SEC
     assert wide[-1] >= 60.0
     for sheet in SHEETS:
         room = room_of(sheet, lick, 96.0, "flowing")

@@ -254,6 +254,17 @@ def test_words_on_a_late_place_colour_and_a_chain() -> None:
     }
 
 
+def test_words_on_a_fall_stay_until_the_next_chords_sevens_are_all_known() -> None:
+    plan = plan_of(load("guide-tone-pinches"), 60.0)
+    found = []
+    for quarters in (12.9, 14.9, 15.6):
+        sec = sec_at(plan, 0, quarters)
+        found.append(
+            next(t.text for t in texts(lane_picture(state_at(plan, sec), sec, Sheet())) if t.y > 690)
+        )
+    assert found == ["♭7 C landed, resolved", "♭7 C landed, resolved", "♭7 F landed"]
+
+
 def test_news_goes_first() -> None:
     plan = plan_of(NOD, 96.0)
     sec = sec_at(plan, 0, 5.0)

@@ -64,6 +64,11 @@ def test_a_box_lies_at_its_place(scale):
         assert at(surface, x, y, scale) == INKS["paper"]
 
 
+def test_what_lies_far_away_is_not_seen():
+    for x in (65_536.0 + 50, -65_536.0 + 50):  # the library's own numbers end before
+        assert shades(painted(Box(x=x, y=20, wide=20, high=20, fill="ink"))) == {INKS["paper"]}
+
+
 @pytest.mark.parametrize("scale", SCALES)
 def test_a_box_has_round_smooth_corners(scale):
     box = Box(x=30, y=24, wide=90, high=60, fill="chosen", round=18)
@@ -339,6 +344,17 @@ def test_a_library_that_cannot_write_is_told(tmp_path, monkeypatch):
     monkeypatch.setattr(pygame.image, "save", fails)
     with pytest.raises(OSError, match=r"one\.png: could not be written \(out of memory\)"):
         save_beside(pygame.Surface((4, 4)), tmp_path / "one.png")
+
+
+def test_shapes_of_other_inks_are_other_stamps():
+    painter, points = Painter(), ((20.0, 20.0), (90.0, 20.0), (50.0, 90.0))
+    for fill, edge in (("ink", ""), ("seven", ""), ("seven", "ink"), ("", "ink")):
+        surface = painted(Shape(points=points, fill=fill, edge=edge), painter=painter)
+        assert at(surface, 54, 40) == INKS[fill or "paper"]
+        assert at(surface, 54, 20.5) == INKS[edge or fill]
+        ring = painted(Ring(x=60, y=60, radius=30, fill=fill, edge=edge, thick=6), painter=painter)
+        assert at(ring, 60, 60) == INKS[fill or "paper"]
+        assert at(ring, 60, 89) == INKS[edge or fill]
 
 
 def test_a_stamp_is_not_made_again(monkeypatch):

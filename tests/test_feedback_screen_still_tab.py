@@ -128,12 +128,13 @@ def test_ringed_notes_have_a_doubled_ring_and_only_they() -> None:
 
 def test_rings_do_not_reach_into_their_neighbours() -> None:
     close = lick("2/10h2/12 5/0 2/10 p2/9 2/0 . 2/1 2/2", "Bb7")
-    marks, _ = _drawn(close, 880.0, ringed=(0, 1, 3, 4, 5, 6, 7))
+    marks, _ = _drawn(close, 1600.0, ringed=(0, 1, 3, 4, 5, 6, 7))
     outer = sorted(
         {(m.x, m.x + m.wide) for m in marks if isinstance(m, Box) and m.edge and m.high > 2 * 0.6 * 28}
     )
     assert len(outer) == 7
     assert all(right <= left for (_, right), (left, _) in itertools.pairwise(outer))
+    assert min(right - left for left, right in outer) > width("0", 28.0, True) + 10
 
 
 def test_a_pickup_stands_before_bar_1() -> None:

@@ -60,6 +60,7 @@ def test_rows_are_named_and_say_where_to_go() -> None:
     assert [row.faults for row in rows] == [0, 0, 1]
     assert rows[0].words == "landed"
     assert rows[-1].words == "left hanging"
+    assert (rows[0].how_often, rows[-1].how_often) == ("", "1 of 2")
 
 
 def test_a_fall_that_is_asked_for_late_is_no_fault() -> None:

@@ -146,6 +146,12 @@ def test_broken_off_in_a_rest_it_waits() -> None:
     assert _times(events, CountIn) == pytest.approx([50.0], abs=2 * STEP_SEC)
 
 
+def test_who_begins_and_thinks_better_of_it_is_waited_for() -> None:
+    _, events = _steered((1.0, Start()), (1.0, BreakOff()), (9.0, End()))
+    assert _kinds(events) == [Opened, Resting, Resting]
+    assert _rests(events) == [pytest.approx(REST_SEC), None]
+
+
 def test_wishes_at_once_are_taken_in_order() -> None:
     off = REST_SEC + 3.0
     _, events = _steered((off, Start()), (off, BreakOff()), (off, Tempo(60.0)), (off, Start()))
@@ -186,6 +192,22 @@ def test_the_end_is_taken_while_the_sound_is_away_and_so_is_a_break() -> None:
         kinds = _kinds(events)
         assert kinds[kinds.index(SoundLost) :] == [SoundLost, Passed, TurnOver, *told]
         assert _times(events, TurnOver)[0] == pytest.approx(REST_SEC + 5.0, abs=2 * STEP_SEC)
+
+
+def test_a_break_is_taken_while_a_stream_that_is_back_gets_ready() -> None:
+    room = Room(_faithful)
+    gone = BEGAN + REST_SEC + 3.0
+    room.lose_at[gone] = 1.0
+    plain = room.take
+
+    def take(wait_sec: float) -> list:
+        room.ready = room.clock_sec < gone or room.clock_sec > gone + 8.0
+        return plain(wait_sec)
+
+    room.take = take  # type: ignore[method-assign]
+    _, events = _steered((REST_SEC + 6.0, BreakOff()), (REST_SEC + 30.0, End()), room=room)
+    assert len(_times(events, CountIn)) == 1
+    assert _times(events, TurnOver) == pytest.approx([REST_SEC + 6.0], abs=2 * STEP_SEC)
 
 
 def test_another_tempo_holds_from_the_next_count_in_on() -> None:
@@ -258,6 +280,21 @@ def test_a_pass_that_is_heard_again_gives_way(wish: Wish, then: list[type]) -> N
         assert _times(events, CountIn)[1] == pytest.approx(again, abs=2 * STEP_SEC)
     if isinstance(wish, BreakOff):
         assert _rests(events)[1] is None
+
+
+@pytest.mark.parametrize("wish", [BreakOff(), End()])
+def test_a_turn_that_is_broken_off_is_not_heard_again(wish: Wish) -> None:
+    off_sec = REST_SEC + LEAD_SEC + 2 + PASS_SEC + 1 + 0.5
+    practice, events = _steered((off_sec, wish), (40.0, End()), room=Recording(_faithful), rehear=1.0)
+    assert practice.last.held
+    assert not _times(events, HeardAgain)
+
+
+def test_begun_while_the_last_pass_is_heard_there_is_one_more_turn() -> None:
+    again = REST_SEC + TURN_SEC + 1.0
+    wishes = ((again, Start()), (60.0, End()))
+    _, events = _steered(*wishes, room=Recording(_faithful), rehear=1.0, waits=True, turns=1)
+    assert _times(events, CountIn)[1] == pytest.approx(again, abs=2 * STEP_SEC)
 
 
 def _cue_played(room: Room, at_sec: float, half_sec: float) -> None:

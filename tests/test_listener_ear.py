@@ -39,6 +39,12 @@ def _all(ear: Ear, sound: np.ndarray) -> list[Report]:
     return ear.feed(sound) + ear.flush()
 
 
+@cache
+def _half() -> list[Report]:
+    """Of half the roll, in one block."""
+    return _all(Ear(44100), _roll()[: round(0.8 * 44100)])
+
+
 def _notes(sound: np.ndarray, rate: int = 44100) -> list[NoteEvent]:
     return standing(_all(Ear(rate), sound))[0]
 
@@ -149,42 +155,58 @@ def test_a_choke_is_one_note_with_its_way(rate: int, among: bool, by: float) -> 
     assert all(among and abs(onset_sec - 0.800) < 0.01 for onset_sec in again)
 
 
+class _Cut:
+    """An ear that is given the roll only so far, and further each time."""
+
+    def __init__(self, rate: int) -> None:
+        self._ear, self._roll, self._at = Ear(rate), _roll(rate), 0
+        self._said: list[Report] = []
+
+    def until(self, end: int) -> list[Report]:
+        """All that it has said when the roll was cut there; no earlier than the last cut."""
+        assert end >= self._at
+        self._said += self._ear.feed(self._roll[self._at : end])
+        self._at = end
+        return self._said
+
+
 @pytest.mark.parametrize("rate", RATES)
-def test_cut_just_after_hearing_the_note_is_there_and_a_hop_before_it_is_not(rate: int) -> None:
+def test_cut_just_after_hearing_the_note_is_there_and_a_sample_before_it_is_not(rate: int) -> None:
+    cut = _Cut(rate)
     for note in standing(_reports(rate))[0]:
         at = round(note.heard_sec * rate)
-        there = [report.note for report in Ear(rate).feed(_roll(rate)[:at])]
-        assert any(n.midi == note.midi and n.onset_sec == note.onset_sec for n in there)
-        before = [report.note for report in Ear(rate).feed(_roll(rate)[: at - 1])]
+        before = [report.note for report in cut.until(at - 1)]
         assert not any(n.midi == note.midi and n.onset_sec == note.onset_sec for n in before)
+        there = [report.note for report in cut.until(at)]
+        assert any(n.midi == note.midi and n.onset_sec == note.onset_sec for n in there)
 
 
 @pytest.mark.parametrize("rate", RATES)
 def test_cut_just_after_settling_the_note_is_equal_in_every_field(rate: int) -> None:
-    for note in standing(_reports(rate))[0]:
+    cut = _Cut(rate)
+    for note in sorted(standing(_reports(rate))[0], key=lambda note: note.settled_sec):
         at = round(note.settled_sec * rate)
-        settled = [r.note for r in Ear(rate).feed(_roll(rate)[:at]) if r.kind == "settled"]
-        assert note in settled
-        assert note not in [r.note for r in Ear(rate).feed(_roll(rate)[: at - 1]) if r.kind == "settled"]
+        assert note not in [r.note for r in cut.until(at - 1) if r.kind == "settled"]
+        assert note in [r.note for r in cut.until(at) if r.kind == "settled"]
 
 
 @settings(max_examples=12, deadline=None)
 @given(st.lists(st.integers(0, 9000), max_size=30))
 def test_blocks_do_not_matter(sizes: list[int]) -> None:
-    ear, sound, reports, at = Ear(44100), _roll(), [], 0
+    ear, sound, reports, at = Ear(44100), _roll()[: round(0.8 * 44100)], [], 0
     for size in [*sizes, len(sound)]:
         reports += ear.feed(sound[at : at + size])
         at += size
-    assert tuple(reports + ear.flush()) == _reports()
+    assert reports + ear.flush() == _half()
 
 
 @pytest.mark.parametrize("rate", RATES)
 @pytest.mark.parametrize("size", [1, 127, 128, 441])
 def test_hop_by_hop_and_after_a_reset_the_reports_are_the_same(rate: int, size: int) -> None:
-    ear, sound = Ear(rate), _roll(rate)
+    ear, sound, expected = Ear(rate), _roll(rate), list(_reports(rate))
     if size == 1:
         sound = sound[: round(0.5 * rate)]
-    expected = _all(Ear(rate), sound)
+        expected = _all(Ear(rate), sound)
     _all(ear, plucked(rate, [(0.29, 55, 0.3)], duration_sec=0.5, seed=5))
     ear.reset()
     reports = [report for at in range(0, len(sound), size) for report in ear.feed(sound[at : at + size])]
@@ -267,7 +289,7 @@ def test_a_soft_note_among_ringing_ones_has_its_own_level() -> None:
 
 
 def test_a_louder_take_is_the_same_take() -> None:
-    soft, loud = _notes(_roll()), _notes(2.0 * _roll())
+    soft, loud = standing(_reports())[0], _notes(2.0 * _roll())
     assert [(n.midi, n.onset_sec) for n in soft] == [(n.midi, n.onset_sec) for n in loud]
     for one, other in zip(soft, loud, strict=True):
         assert other.level_db - one.level_db == pytest.approx(6.02, abs=0.05)

@@ -27,7 +27,7 @@ Wednesday, the sawmill hall, half an hour before the jam. Our simulated player g
 "{title}", and the second time does two things wrong. What follows was heard from the sound.
 """
 
-STAYS_SEC = 8.0
+STAYS_SEC = 6.0
 """So long the window stays after the turn."""
 
 _CAUTION = "Rest five minutes in thirty, and never play through pain: see a clinician."
@@ -52,6 +52,17 @@ def run(args: argparse.Namespace) -> int:
     if not args.json:
         print(_STORY.format(title=lick.title), flush=True)
         print(write_systems(lick), flush=True)
+    if on_screen:
+        _window(_asked(args, lick))
+    else:
+        _text(args, lick)
+    if args.json:
+        return 0
+    print(f"\nWhat the player really did the second time: {_confession()}.\n\n{_CAUTION}")
+    return 0
+
+
+def _text(args: argparse.Namespace, lick: Lick) -> None:
     from feedback.playing import TurnRequest, play_simulated, turn_json, turn_lines
 
     request = TurnRequest(
@@ -59,14 +70,9 @@ def run(args: argparse.Namespace) -> int:
     )
     if args.json:
         print(turn_json(request, list(play_simulated(request))))
-        return 0
-    if on_screen:
-        _window(_asked(args, lick))
-    else:
-        for line in turn_lines(request, play_simulated(request)):
-            print(line, flush=True)
-    print(f"\nWhat the player really did the second time: {_confession()}.\n\n{_CAUTION}")
-    return 0
+        return
+    for line in turn_lines(request, play_simulated(request)):
+        print(line, flush=True)
 
 
 def _asked(args: argparse.Namespace, lick: Lick) -> Asked:

@@ -23,14 +23,16 @@ _BETWEEN = 8.0
 
 
 def print_title(found: RollPrint, wide: float) -> str:
-    """What the roll print shows, in words that fit."""
-    if width(found.text, READABLE, True) <= wide:
-        return found.text
+    """What the roll print shows, in words that fit; empty where none do."""
     leaning = found.leaning
-    if leaning is None or leaning.apart_ms is None:
-        return "no finger leans" if any(one.apart_ms is not None for one in found.fingers) else ""
-    side = "ahead" if leaning.apart_ms < 0 else "behind"
-    return f"{FINGER_WORDS[leaning.finger]} {abs(leaning.apart_ms):.0f} ms {side}"
+    said = [found.text]
+    if leaning is not None and leaning.apart_ms is not None:
+        way = f"{abs(leaning.apart_ms):.0f} ms {'ahead' if leaning.apart_ms < 0 else 'behind'}"
+        word = FINGER_WORDS[leaning.finger]
+        said += [f"{word} leans {way}", f"{word} {way}", f"{leaning.finger} {way}"]
+    else:
+        said += ["too few notes to tell", "too few to tell"]
+    return next((one for one in said if width(one, READABLE, True) <= wide), "")
 
 
 def print_marks(found: RollPrint, x: float, y: float, wide: float, high: float) -> list[Mark]:

@@ -87,21 +87,24 @@ def _signs(row: SevenRow, x: float, y: float, wide: float, scale: float) -> list
 
 
 def _words(row: SevenRow, x: float, y: float, wide: float, scale: float, stacked: bool) -> list[Mark]:
-    """What it comes to, beside the signs in two lines at most, or below them."""
+    """What it comes to and how often, beside the signs in two lines at most, or below them in one."""
     size, astray = READABLE * scale, row.faults > 0
     lines = wrapped(row.words, size, wide, bold=astray)[:2]
-    first = 110.0 if stacked else 64.0 if len(lines) == 1 else 51.0
-    return [
-        Text(
-            x=x,
-            y=y + first * scale + size * number,
-            text=line,
-            size=size,
-            ink="astray" if astray else "landed",
-            bold=astray,
-        )
+    beside = width(lines[0], size, astray) + 0.5 * size  # where a count may stand in the same line
+    counted = row.how_often if len(lines) == 1 else ""
+    if stacked and width(counted, READABLE) > wide - beside:
+        counted = ""
+    first = 110.0 if stacked else 64.0 if len(lines) == 1 and not counted else 51.0
+    ink = "astray" if astray else "landed"
+    marks: list[Mark] = [
+        Text(x=x, y=y + first * scale + size * number, text=line, size=size, ink=ink, bold=astray)
         for number, line in enumerate(lines)
     ]
+    if counted and stacked:
+        marks.append(Text(x=x + beside, y=y + first * scale, text=counted, ink=ink))
+    elif counted:
+        marks.append(Text(x=x, y=y + first * scale + size, text=counted, size=size, ink=ink))
+    return marks
 
 
 def sign(went: Went, x: float, y: float, scale: float = 1.0) -> list[Mark]:

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from io import BytesIO
 from pathlib import Path
 
-os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
-
-import pygame
-
+from feedback.screen.library import pygame
 from feedback.screen.marks import Picture
 from feedback.screen.paint import Painter
 from feedback.writing import beside

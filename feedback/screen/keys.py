@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import pygame
+from feedback.screen.library import pygame
 
 _KEYS = {"return": "enter", "keypad enter": "enter", "[enter]": "enter"}
 _HELD = frozenset(

@@ -78,7 +78,7 @@ def bars(page: Page) -> tuple[Laid, ...]:
     lick, room = page.lick, page.room
     top, bottom = room.string_y(1), room.string_y(5)
     changes = {span.start_quarters for span in lick.chords[1:]}
-    begins, ends = page.x(-lick.pickup_quarters) - 42.0, page.x(lick.end_quarters) - 36.0
+    begins, ends = page.x(-lick.pickup_quarters) - 36.0, page.x(lick.end_quarters) - 22.0
     marks: list[Mark] = []
     for bar in range(lick.bars):
         at = bar * lick.quarters_a_bar

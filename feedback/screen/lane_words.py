@@ -45,26 +45,34 @@ class Said:
 
 
 def last_seven(passes: Sequence[HeardPass]) -> Said:
-    """What became of the last seven of which anything is known, or of the pass that is over."""
-    for heard in reversed(passes):
-        if heard.over and heard.outcome.clean:
-            return Said("clean pass", "landed", "filled")
-        said = _of_pass(heard)
-        if said is not None:
-            return said
+    """What became of the last seven, or of the pass that is over.
+
+    A chord's sevens are spoken of once all of them are known, so that what became of the one before can be
+    read until then; in the first of all, as soon as anything is.
+    """
+    for whole in (True, False):
+        for heard in reversed(passes):
+            said = _of_pass(heard, whole=whole)
+            if said is not None:
+                return said
     return Said("")
 
 
-def _of_pass(heard: HeardPass) -> Said | None:
-    """The words on the last change of a pass of which anything is known."""
-    pairs = list(zip(heard.lick.sevenths, heard.outcome.sevenths, strict=True))
-    known = [(a, v) for a, v in pairs if heard.verdict(a.note) is not None]
-    if not known:
-        return Said(signed(seven_marks(heard.lick, heard.outcome))) if heard.over and not pairs else None
-    change = known[-1][0].change_quarters
-    here = tuple((a, v) for a, v in known if a.change_quarters == change)
-    settled = all(heard.settled(a, v) for a, v in here if v.due)
-    return _mark(heard, here, settled)
+def _of_pass(heard: HeardPass, *, whole: bool) -> Said | None:
+    """The words on the last change of a pass of which all (or anything) is known."""
+    if heard.over and heard.outcome.clean:
+        return Said("clean pass", "landed", "filled")
+    by_change: dict[float | None, list[tuple[Ask, SeventhVerdict]]] = {}
+    for ask, verdict in zip(heard.lick.sevenths, heard.outcome.sevenths, strict=True):
+        by_change.setdefault(ask.change_quarters, []).append((ask, verdict))
+    for sevens in reversed(by_change.values()):
+        known = [(ask, verdict) for ask, verdict in sevens if heard.verdict(ask.note) is not None]
+        if known and (len(known) == len(sevens) or not whole):
+            settled = all(heard.settled(ask, verdict) for ask, verdict in known if verdict.due)
+            return _mark(heard, known, settled)
+    if heard.over and not by_change:
+        return Said(signed(seven_marks(heard.lick, heard.outcome)))
+    return None
 
 
 def _mark(heard: HeardPass, here: Sequence[tuple[Ask, SeventhVerdict]], settled: bool) -> Said:

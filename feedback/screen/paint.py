@@ -13,10 +13,8 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Any
 
-import pygame
-import pygame.gfxdraw
-
 from feedback.screen.inks import LOOKS, Rgb
+from feedback.screen.library import pygame
 from feedback.screen.marks import Box, Line, Picture, Point, Ring, Shape, Text
 from feedback.screen.stamps import Kept, Letters, beam, draw_ring, outline, stamp, stamp_polygon, stamp_ring
 

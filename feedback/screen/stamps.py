@@ -14,9 +14,8 @@ from functools import lru_cache
 from importlib import resources
 from io import BytesIO
 
-import pygame
-
 from feedback.screen.inks import Rgb
+from feedback.screen.library import pygame
 from feedback.screen.marks import Point
 
 FINE = 4

@@ -12,15 +12,12 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
-os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
-
-import pygame
-
 from feedback.errors import CannotDo
 from feedback.screen import display_lost
 from feedback.screen.files import save_beside
 from feedback.screen.frame import Frame
 from feedback.screen.keys import key_name
+from feedback.screen.library import pygame
 from feedback.screen.marks import Picture, Sheet
 from feedback.screen.paint import Painter
 from feedback.screen.staging import House

@@ -1,0 +1,183 @@
+"""The real window on an X server without a screen, with xdotool for hands.
+
+What is to be seen is compared with what the views say that it is; what was played is read from what the
+program prints beside its window.
+"""
+
+from __future__ import annotations
+
+import os
+import queue
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pygame
+import pytest
+
+from feedback.screen.licks_search import Search
+from feedback.screen.licks_view import ListState, licks_picture
+from feedback.screen.marks import Picture, Sheet
+from feedback.screen.paint import Painter
+from feedback.screen.porch_view import PorchState, porch_picture
+from routines.library import load
+from tests import xserver
+from tests.pictures import alike
+
+pytestmark = pytest.mark.skipif(bool(xserver.missing()), reason=xserver.missing())
+
+SIZE = (1280, 720)
+PATIENCE_SEC = 60.0
+WITHIN_SEC = 20.0
+
+
+class Program:
+    """The program with its window, and what it prints."""
+
+    def __init__(self, display: xserver.Display, home: Path, *words: str, **environ: str) -> None:
+        given = {**display.environ, "SEVENFALL_HOME": str(home), "OPENBLAS_NUM_THREADS": "1", **environ}
+        self.display = display
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "feedback", *words],
+            env=given,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            encoding="utf-8",
+            errors="replace",
+        )
+        self.lines: list[str] = []
+        self._coming: queue.Queue[str | None] = queue.Queue()
+        threading.Thread(target=self._read, daemon=True).start()
+
+    def _read(self) -> None:
+        assert self.process.stdout is not None
+        for line in self.process.stdout:
+            self._coming.put(line.rstrip("\n"))
+        self._coming.put(None)
+
+    def until(self, wanted: Callable[[str], bool], within_sec: float = PATIENCE_SEC) -> str:
+        """The first line from here on that is wanted."""
+        until = time.monotonic() + within_sec
+        while True:
+            try:
+                line = self._coming.get(timeout=max(0.01, until - time.monotonic()))
+            except queue.Empty:
+                pytest.fail(f"not printed within {within_sec:g} s; so far: {self.lines}")
+            if line is None:
+                pytest.fail(f"it ended: {self.lines} {self.process.stderr and self.process.stderr.read()}")
+            self.lines.append(line)
+            if wanted(line):
+                return line
+
+    def shows(self, wanted: Picture) -> None:
+        """Wait until the window shows a picture, as near as makes no difference to the eye."""
+        expected = pygame.Surface(SIZE)
+        Painter("paper").paint(expected, wanted)
+        until = time.monotonic() + WITHIN_SEC
+        while True:
+            size, pixels = self.display.pixels()
+            if alike(pygame.image.frombytes(pixels, size, "RGB"), expected):
+                return
+            if time.monotonic() > until:
+                pytest.fail("the window does not show what the view says")
+            time.sleep(0.1)
+
+    def ended(self) -> tuple[int, str]:
+        """Its exit code, and what it wrote to standard error."""
+        _, error = self.process.communicate(timeout=PATIENCE_SEC)
+        return self.process.returncode, error
+
+
+@contextmanager
+def _program(home: Path, *words: str, **environ: str) -> Iterator[Program]:
+    with xserver.display(SIZE) as display:
+        program = Program(display, home, *words, **environ)
+        try:
+            display.window()
+            yield program
+        finally:
+            program.process.kill()
+            program.process.wait(10.0)
+
+
+def _porch(focus: str = "open play along") -> Picture:
+    lick = load("slab-wood-supper")
+    state = PorchState(lick=lick, tempo_half_bpm=80.0, source="sim")
+    return porch_picture(state, Sheet(), focus)
+
+
+def test_porch_licks_play_along_after_the_turn_once_more_and_out(tmp_path: Path) -> None:
+    with _program(tmp_path, SEVENFALL_SOURCE="sim") as program:
+        keys = program.display.keys
+        program.shows(_porch())
+        keys("Tab", "Return")
+        program.shows(licks_picture(ListState(), Sheet(), "open " + _first_of_the_list()))
+        keys("k", "e", "r", "f")
+        program.shows(
+            licks_picture(ListState(search=Search(typed="kerf")), Sheet(), "open half-an-inch-of-kerf")
+        )
+        keys("Return", "Return")
+        program.until(lambda line: line.startswith("Half an Inch of Kerf | key of A"))
+        for number in (1, 2, 3, 4):
+            said = program.until(lambda line, n=number: line.startswith(f"  pass {n}: "))
+            assert said == f"  pass {number}: D landed, resolved"
+        program.until(lambda line: line.startswith("  roll print"))
+        program.until(lambda line: line.startswith("Clean: 4 of 4 sevens landed"))
+        keys("Return")
+        program.until(lambda line: line.startswith("Half an Inch of Kerf | key of A"))
+        keys("Escape")
+        keys("Escape", "Escape", "Escape", "Escape")
+        assert program.ended() == (0, "")
+
+
+def _first_of_the_list() -> str:
+    return Search().found()[0].id
+
+
+def test_the_mouse_opens_and_the_window_says_how_it_closes(tmp_path: Path) -> None:
+    with _program(tmp_path, SEVENFALL_SOURCE="sim", LC_ALL="C", PYTHONUTF8="0") as program:
+        program.shows(_porch())
+        spot = next(spot for spot in _porch().spots if spot.does == "open licks")
+        program.display.click(round(spot.x + spot.wide / 2), round(spot.y + spot.high / 2))
+        program.shows(licks_picture(ListState(), Sheet(), "open " + _first_of_the_list()))
+        for key in ("F11", "F11"):
+            program.display.keys(key)
+            program.shows(licks_picture(ListState(), Sheet(), "open " + _first_of_the_list()))
+        program.display.keys("Escape")
+        program.shows(_porch("open licks"))
+        program.process.terminate()
+        program.process.wait(10.0)
+
+
+def test_a_display_that_disappears_leaves_what_was_played_told(tmp_path: Path) -> None:
+    with _program(tmp_path, "play", "half-an-inch-of-kerf", "--tempo", "110", "--passes", "2") as program:
+        program.until(lambda line: line.startswith("  pass 1: "))
+        program.display.disappear()
+        program.until(lambda line: line == "pass 1")
+        program.until(lambda line: "third " in line or "flat seven" in line)
+        code, error = program.ended()
+        assert code == 1
+        assert error == "the display has gone; what was played until then is told above\n"
+
+
+def test_demo_plays_itself_prints_the_same_report_and_closes(tmp_path: Path) -> None:
+    without = {
+        k: v for k, v in os.environ.items() if k not in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")
+    }
+    told = subprocess.run(
+        [sys.executable, "-m", "feedback", "demo"],
+        env={**without, "SEVENFALL_HOME": str(tmp_path)},
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=True,
+    ).stdout
+    with _program(tmp_path, "demo") as program:
+        program.until(lambda line: line.startswith("Rest five minutes in thirty"))
+        assert "\n".join(program.lines).strip() == told.strip()
+        assert program.ended() == (0, "")
