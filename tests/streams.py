@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from listener.clock import StreamClock
+from listener.steps import Step
 
 RATE = 44100
 BLOCK = 256
@@ -91,6 +92,16 @@ def heard(stream: Stream, seconds: float, *, hold: Iterable[float] = ()) -> Stre
         if position in holds:
             clock.hold()
     return clock
+
+
+def steps_at(stream: Stream, *secs: float) -> list[tuple[Step, ...]]:
+    """The steps of one clock that hears of the arrivals, when so much has been fed, in order of time."""
+    clock, told = StreamClock(RATE), list[tuple[Step, ...]]()
+    for position, adc, dac in stream.callbacks(secs[-1]):
+        while position >= round(secs[len(told)] * RATE):
+            told.append(clock.steps)
+        clock.feed(position, adc, dac, came_sec=stream.came_sec(position))
+    return [*told, clock.steps]
 
 
 def changed(

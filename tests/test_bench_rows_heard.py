@@ -36,6 +36,11 @@ def _take(tuning_cents: float | None = None) -> Take:
     )
 
 
+@cache
+def _usual() -> list[NoteEvent]:
+    return heard(_take())
+
+
 def _recall(take: Take, events: list[NoteEvent]) -> float:
     tally = Tally()
     tally.add(take.truth, events)
@@ -44,16 +49,16 @@ def _recall(take: Take, events: list[NoteEvent]) -> float:
 
 def test_blocks_from_32_to_4096_samples_give_the_same_events() -> None:
     take = _take()
-    first = events_by_block(take.sound, take.rate, BLOCKS[0])
-    assert _recall(take, first) == 1.0
+    sound = take.sound[: round((take.truth[4].onset_sec + 0.05) * take.rate)]
+    first = events_by_block(sound, take.rate, BLOCKS[0])
+    assert {event.midi for event in first} >= {note.midi for note in take.truth[:4]}
     for block in BLOCKS[1:]:
-        assert events_by_block(take.sound, take.rate, block) == first
+        assert events_by_block(sound, take.rate, block) == first
 
 
 @pytest.mark.parametrize("peak_dbfs", [-30.0, -0.3])
 def test_soft_and_loud_the_same_notes_are_heard(peak_dbfs: float) -> None:
-    take = _take()
-    usual = heard(take)
+    take, usual = _take(), _usual()
     other = heard(at_level(take, SEED, peak_dbfs=peak_dbfs))
     assert _recall(take, usual) == 1.0
     assert [event.midi for event in other] == [event.midi for event in usual]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise, product
 
 import pytest
@@ -30,10 +31,12 @@ TEMPO = 80.0
 SEEDS = range(2)
 
 
+@cache
 def made(lick: str, *kinds: str, seed: int = 0) -> Altered:
     return altered(load(lick), tempo_half_bpm=TEMPO, seed=seed, kinds=kinds)
 
 
+@cache
 def faithful(lick: str, seed: int) -> dict[int, PlayedNote]:
     start_sec = LEAD_SEC + load(lick).pickup_quarters * 30.0 / TEMPO
     return by_target(load(lick), perform(load(lick), tempo_half_bpm=TEMPO, seed=seed, start_sec=start_sec))

@@ -35,7 +35,7 @@ def _short(monkeypatch: pytest.MonkeyPatch) -> None:
     """What takes long in truth and tells no more for it."""
     monkeypatch.setattr(module, "STILL_SEC", 1.5)
     monkeypatch.setattr(module, "READY_SEC", 0.5)
-    monkeypatch.setattr(module, "PLAY_SEC", 5.0)
+    monkeypatch.setattr(module, "PLAY_SEC", 1.5)
     monkeypatch.setattr(module, "LONGEST_SEC", 0.6)
 
 
@@ -138,7 +138,8 @@ def test_where_nobody_plays_along_the_stamps_are_what_is_known() -> None:
     assert trip.trip_sec == pytest.approx(0.04, abs=1e-4)
 
 
-def test_noise_and_level_are_those_of_the_microphone() -> None:
+def test_noise_and_level_are_those_of_the_microphone(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "PLAY_SEC", 5.0)
     lick = load("slab-wood-supper")
     plan = after_count_in(lick, 80.0, passes=1)
     take = render(simulated_turn(plan, mistakes=((),), seed=3), seed=3)[round(plan.first_start_sec * RATE) :]

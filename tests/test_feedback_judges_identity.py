@@ -73,7 +73,7 @@ def assert_flawless(found: Judged) -> None:
     assert outcome.clean is True
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(licks(), TEMPOS, STARTS)
 def test_a_generated_lick_played_as_written_is_clean(of: Lick, tempo: float, start: float) -> None:
     found = judged(of, tempo_half_bpm=tempo, start_sec=start)
@@ -81,7 +81,7 @@ def test_a_generated_lick_played_as_written_is_clean(of: Lick, tempo: float, sta
     assert found.outcome.timing.spread_ms in (None, pytest.approx(0.0, abs=1e-6))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(licks(), st.integers(-40, 40), TEMPOS)
 def test_a_lean_is_no_fault(of: Lick, lean_ms: int, tempo: float) -> None:
     assert_flawless(judged(of, f"all {lean_ms:+d}ms", tempo_half_bpm=tempo))

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 import feedback.commands.play as play
+import feedback.onscreen as onscreen
 import feedback.playing_live as playing_live
 import feedback.soundcard as soundcard
 from feedback.__main__ import main
@@ -52,12 +53,14 @@ class Microphone(Room):
 def plug(monkeypatch: pytest.MonkeyPatch, tmp_path: Path):
     """Put a microphone in the place of the sound card's."""
     monkeypatch.setenv("SEVENFALL_HOME", str(tmp_path / "home"))
-    monkeypatch.setattr(play, "own_standard_error", lambda: None)
+    monkeypatch.setattr(onscreen, "own_standard_error", lambda: None)
 
     def plugged(room: Microphone) -> Microphone:
         monkeypatch.setattr(soundcard, "microphone", lambda *args, **more: room)
         monkeypatch.setattr(
-            playing_live, "Practice", lambda request, live: Practice(request, live, clock=room.clock)
+            playing_live,
+            "Practice",
+            lambda request, live, **more: Practice(request, live, clock=room.clock, **more),
         )
         return room
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -21,6 +23,13 @@ SUPPER = load("slab-wood-supper")
 WALTZ = load("log-deck-waltz")
 
 
+@cache
+def modelled(lick: Lick) -> np.ndarray:
+    sound = model(lick, tempo_half_bpm=TEMPO, rate=RATE)
+    sound.flags.writeable = False
+    return sound
+
+
 def held(lick: Lick, sound: np.ndarray, begin_sec: float) -> LastPass:
     last = LastPass()
     last.hold(sound, RATE, lick=lick, tempo_half_bpm=TEMPO, begin_sec=begin_sec)
@@ -29,7 +38,7 @@ def held(lick: Lick, sound: np.ndarray, begin_sec: float) -> LastPass:
 
 def played(lick: Lick, begin_sec: float, gain: float = 1.0) -> np.ndarray:
     """The model itself as what was played, so much into a take, noise around it."""
-    ideal = model(lick, tempo_half_bpm=TEMPO, rate=RATE)
+    ideal = modelled(lick)
     at = round((begin_sec - lick.pickup_quarters * QUARTER) * RATE)
     take = np.random.default_rng(1).normal(0.0, 1e-6, at + len(ideal) + RATE).astype(np.float32)
     take[at : at + len(ideal)] += gain * ideal
@@ -38,7 +47,7 @@ def played(lick: Lick, begin_sec: float, gain: float = 1.0) -> np.ndarray:
 
 def places(whole: np.ndarray, lick: Lick, factor: float = 1.0) -> list[int]:
     """Where the model's first bar lies in a sound, as often as it is in it."""
-    part = slowed(model(lick, tempo_half_bpm=TEMPO, rate=RATE), RATE, factor)[: round(factor * 1.6 * RATE)]
+    part = slowed(modelled(lick), RATE, factor)[: round(factor * 1.6 * RATE)]
     size = 1 << (len(whole) + len(part)).bit_length()
     alike = np.fft.irfft(np.fft.rfft(whole, size) * np.conj(np.fft.rfft(part, size)), size)[: len(whole)]
     best = []
@@ -79,7 +88,7 @@ def test_a_loud_knock_turns_both_down_and_bends_nothing() -> None:
     whole = held(SUPPER, take, 3.0).against_model()
     assert np.max(np.abs(whole)) == pytest.approx(10.0 ** (CEILING_DB / 20.0), rel=1e-3)
     model_alone = whole[round(10.25 * QUARTER * RATE) :][: RATE * 2]
-    ideal = model(SUPPER, tempo_half_bpm=TEMPO, rate=RATE)[: len(model_alone)]
+    ideal = modelled(SUPPER)[: len(model_alone)]
     assert np.corrcoef(model_alone, ideal)[0, 1] > 0.999
 
 

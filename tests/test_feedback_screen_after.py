@@ -18,9 +18,9 @@ from feedback.playstate import PlayState
 from feedback.practice_events import PracticeRequest
 from feedback.practice_report import turn_offer, turn_sentence
 from feedback.rollprint import roll_print
-from feedback.screen.after import after_picture
-from feedback.screen.after_print import print_marks
-from feedback.screen.after_sevens import sevens_marks, sign
+from feedback.screen.after.picture import after_picture
+from feedback.screen.after.print import print_marks
+from feedback.screen.after.sevens import sevens_marks, sign
 from feedback.screen.lettering import signed
 from feedback.screen.marks import Box, Line, Mark, Picture, Ring, Shape, Sheet, Text
 from feedback.session import PassOver

@@ -11,8 +11,8 @@ import pytest
 from feedback.playstate import PlayState
 from feedback.practice_events import PracticeRequest
 from feedback.screen.inks import READ_ON
-from feedback.screen.lane import lane_picture
-from feedback.screen.lane_room import NUMBER, SIGHT_SEC, least_eighth, numbers, room_of
+from feedback.screen.lane.picture import lane_picture
+from feedback.screen.lane.room import NUMBER, SIGHT_SEC, least_eighth, numbers, room_of
 from feedback.screen.marks import READABLE, Box, Line, Picture, Sheet, Text
 from feedback.session import TurnPlan
 from routines.excerpt import change

@@ -9,13 +9,13 @@ from itertools import combinations
 import pytest
 
 from feedback.playstate import PlayState, RunningPass
-from feedback.screen.lane import lane_picture
-from feedback.screen.lane_fall import INKED, ribbons, taken
-from feedback.screen.lane_heard import HeardPass
-from feedback.screen.lane_page import RIBBON, Page, page_of
-from feedback.screen.lane_pegs import peg_marks
-from feedback.screen.lane_tab import added_marks, number_marks
-from feedback.screen.lane_words import Said, last_seven
+from feedback.screen.lane.fall import INKED, ribbons, taken
+from feedback.screen.lane.heard import HeardPass
+from feedback.screen.lane.numbers import added_marks, number_marks
+from feedback.screen.lane.page import RIBBON, Page, page_of
+from feedback.screen.lane.pegs import peg_marks
+from feedback.screen.lane.picture import lane_picture
+from feedback.screen.lane.words import Said, last_seven
 from feedback.screen.marks import Box, Line, Mark, Shape, Sheet, Text
 from routines.library import load
 from routines.outcome import Extra, NoteVerdict, SeventhVerdict

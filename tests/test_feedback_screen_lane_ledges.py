@@ -6,8 +6,8 @@ from itertools import pairwise
 
 import pytest
 
-from feedback.screen.lane_leading import fall_picture
-from feedback.screen.lane_ledges import FallPicture
+from feedback.screen.lane.leading import fall_picture
+from feedback.screen.lane.ledges import FallPicture
 from routines.chords import Chord, ChordSpan, seven_falls, third_moves
 from routines.library import all_licks, load
 from routines.shapes import shaped

@@ -9,13 +9,13 @@ import pytest
 
 from feedback.hearing_out import ENDING, OVER, SOUNDING, STARTING
 from feedback.screen.frame import Frame
-from feedback.screen.lick_view import BACK, LickState, lick_picture
-from feedback.screen.licks_search import FILTERS, LONGEST, Search, words_of
-from feedback.screen.licks_view import ListState, key_words, licks_picture, page_of, pages_of, rows_on
 from feedback.screen.marks import Picture, Sheet, Text
-from feedback.screen.offered import first_tempo
 from feedback.screen.screens.licks import SILENT_WITHIN_SEC, STEP_HALF_BPM, Licks, enter
 from feedback.screen.staging import Go, House, Leave
+from feedback.screen.views.lick import BACK, LickState, lick_picture
+from feedback.screen.views.licks import ListState, key_words, licks_picture, page_of, pages_of, rows_on
+from feedback.screen.views.offered import first_tempo
+from feedback.screen.views.search import FILTERS, LONGEST, Search, words_of
 from feedback.setting_rows import SETTINGS
 from listener.device import MISSING
 from routines.excerpt import falls

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from feedback.screen.licks_search import FILTERS, Search, words_of
+from feedback.screen.views.search import FILTERS, Search, words_of
 from routines.library import all_licks, find, load
 
 SUPPER = load("slab-wood-supper")

@@ -11,13 +11,13 @@ from feedback.screen.frame import Frame
 from feedback.screen.inks import READ_ON
 from feedback.screen.lettering import width
 from feedback.screen.marks import READABLE, Box, Line, Picture, Ring, Shape, Sheet, Text
-from feedback.screen.neck import NeckState, fitting_sheet, neck_picture
-from feedback.screen.neck_arrows import arrow
-from feedback.screen.neck_board import Board
-from feedback.screen.neck_choices import ROWS, values
-from feedback.screen.neck_shapes import Size, drawn, outline
-from feedback.screen.neck_state import paths, tones
-from feedback.screen.neck_words import facts
+from feedback.screen.neck.arrows import arrow
+from feedback.screen.neck.board import Board
+from feedback.screen.neck.choices import ROWS, values
+from feedback.screen.neck.picture import NeckState, fitting_sheet, neck_picture
+from feedback.screen.neck.shapes import Size, drawn, outline
+from feedback.screen.neck.state import paths, tones
+from feedback.screen.neck.words import facts
 from feedback.screen.screens.neck_and_chord import NeckAndChord, enter
 from feedback.screen.staging import House
 from routines.errors import BadRoutine

@@ -8,10 +8,10 @@ import pytest
 
 from feedback.errors import Usage
 from feedback.screen.marks import Shape, Sheet, Text
-from feedback.screen.offered import EASED, SETTING, first_tempo, last_lick, remember
-from feedback.screen.porch_view import CAUTION, CHOICES, PorchState, porch_picture
 from feedback.screen.screens.porch import enter
 from feedback.screen.staging import Go, House, Leave
+from feedback.screen.views.offered import EASED, SETTING, first_tempo, last_lick, remember
+from feedback.screen.views.porch import CAUTION, CHOICES, PorchState, porch_picture
 from feedback.setting_rows import SETTINGS
 from routines.library import all_licks, load
 from tests.drawn import SHEETS, bounds_of, check_drawn

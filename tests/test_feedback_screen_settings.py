@@ -11,7 +11,8 @@ from feedback.errors import Usage
 from feedback.screen.frame import Frame
 from feedback.screen.marks import Picture, Sheet, Spot, Text
 from feedback.screen.screens.settings import Settings, enter
-from feedback.screen.settings_view import (
+from feedback.screen.staging import House, Leave
+from feedback.screen.views.settings import (
     MOST,
     NOT_SHOWN,
     PAGES,
@@ -21,7 +22,6 @@ from feedback.screen.settings_view import (
     settings_picture,
     value_words,
 )
-from feedback.screen.staging import House, Leave
 from feedback.setting_rows import SETTINGS
 from tests.drawn import SHEETS, check_drawn
 

@@ -11,10 +11,10 @@ import pytest
 from feedback import checking, pairs, settings
 from feedback.checking_events import Ended, LevelFound, NoiseFound, PlayAlong, PlayAway, Still, TripFound
 from feedback.checking_thread import FLOOR_DB, CheckState, after, later, level_of
-from feedback.screen.check_view import check_picture, found_lines, level_word
 from feedback.screen.marks import READABLE, Box, Line, Picture, Ring, Sheet
 from feedback.screen.screens.sound_check import CheckScreen, enter
 from feedback.screen.staging import House, Leave
+from feedback.screen.views.check import check_picture, found_lines, level_word
 from feedback.trips import Trip
 from listener.errors import LibraryMissing
 from tests.desks import RATE, Desk, laid_out

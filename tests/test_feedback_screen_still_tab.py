@@ -9,8 +9,8 @@ import pytest
 
 from feedback.screen.lettering import width
 from feedback.screen.marks import Box, Line, Mark, Picture, Sheet, Text
-from feedback.screen.still_fit import shared_out
-from feedback.screen.still_tab import still_tab
+from feedback.screen.still.fit import shared_out
+from feedback.screen.still.tab import still_tab
 from routines.library import all_licks, load
 from routines.lick import Lick
 from tests.pictures import check_picture

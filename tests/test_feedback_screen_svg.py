@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from feedback.screen.inks import LOOKS
 from feedback.screen.marks import Anchor, Box, Line, Mark, Picture, Ring, Shape, Sheet, Text
-from feedback.screen.neck import NeckState, neck_picture
+from feedback.screen.neck.picture import NeckState, neck_picture
 from feedback.screen.svg import svg, write_svg
 
 NS = "{http://www.w3.org/2000/svg}"
@@ -139,7 +139,8 @@ def test_written_whole_or_not_at_all(tmp_path: Path) -> None:
 def test_neither_pygame_nor_numpy_is_needed() -> None:
     code = (
         "import sys; from feedback.screen.svg import svg; from feedback.screen.marks import Sheet; "
-        "from feedback.screen.neck import NeckState, neck_picture; svg(neck_picture(NeckState(), Sheet())); "
+        "from feedback.screen.neck.picture import NeckState, neck_picture; "
+        "svg(neck_picture(NeckState(), Sheet())); "
         "print(sorted({'pygame', 'numpy'} & set(sys.modules)))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -12,8 +12,8 @@ import pytest
 from feedback.screen.marks import READABLE, Box, Line, Picture, Shape, Sheet
 from feedback.screen.screens.tune import CAPO_MOST, TuneScreen, enter
 from feedback.screen.staging import House, Leave
-from feedback.screen.tune_view import IN_TUNE_CENTS, MOST_CENTS, Ruled, tune_picture
-from feedback.screen.tune_words import INVITES, bridge_words, off_words
+from feedback.screen.views.tune import IN_TUNE_CENTS, MOST_CENTS, Ruled, tune_picture
+from feedback.screen.views.tune_words import INVITES, bridge_words, off_words
 from feedback.tuning import Tuning
 from feedback.tuning_thread import TuneAsked, TuneState, before
 from feedback.twelfth import TwelfthFound

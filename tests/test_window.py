@@ -19,11 +19,11 @@ from pathlib import Path
 import pygame
 import pytest
 
-from feedback.screen.licks_search import Search
-from feedback.screen.licks_view import ListState, licks_picture
 from feedback.screen.marks import Picture, Sheet
 from feedback.screen.paint import Painter
-from feedback.screen.porch_view import PorchState, porch_picture
+from feedback.screen.views.licks import ListState, licks_picture
+from feedback.screen.views.porch import PorchState, porch_picture
+from feedback.screen.views.search import Search
 from routines.library import load
 from tests import xserver
 from tests.pictures import alike

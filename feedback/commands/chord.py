@@ -87,7 +87,7 @@ def _draw(args: argparse.Namespace, chord: Chord, neck: Neck, next_chord: Chord 
     ending = next((end for end in _ENDINGS if args.output.lower().endswith(end)), None)
     if ending is None:
         raise Usage(f"{args.output}: a picture's name ends in {' or '.join(_ENDINGS)}")
-    from feedback.screen.neck import NeckState, fitting_sheet, neck_picture
+    from feedback.screen.neck.picture import NeckState, fitting_sheet, neck_picture
 
     first, last = args.frets or (_FRETS[0], min(_FRETS[1], neck.last_fret))
     if last > neck.last_fret:
@@ -104,7 +104,7 @@ def _draw(args: argparse.Namespace, chord: Chord, neck: Neck, next_chord: Chord 
     )
     picture = neck_picture(state, fitting_sheet(state))
     if ending == ".svg":
-        from feedback.screen.neck_words import facts
+        from feedback.screen.neck.words import facts
         from feedback.screen.svg import write_svg
 
         name = f"{chord.symbol} on the neck"

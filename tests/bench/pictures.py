@@ -18,17 +18,17 @@ from feedback.checking_events import LevelFound
 from feedback.checking_thread import CheckState
 from feedback.errors import Usage
 from feedback.performing import Asked
-from feedback.screen.check_view import check_picture
 from feedback.screen.inks import LOOKS
-from feedback.screen.lick_view import LickState, lick_picture
-from feedback.screen.licks_view import ListState, licks_picture
 from feedback.screen.marks import Picture, Sheet
-from feedback.screen.neck import neck_picture
-from feedback.screen.neck_state import NeckState
-from feedback.screen.porch_view import PorchState, porch_picture
-from feedback.screen.settings_view import SettingsState, settings_picture
+from feedback.screen.neck.picture import neck_picture
+from feedback.screen.neck.state import NeckState
 from feedback.screen.stills import simulated_picture
-from feedback.screen.tune_view import tune_picture
+from feedback.screen.views.check import check_picture
+from feedback.screen.views.lick import LickState, lick_picture
+from feedback.screen.views.licks import ListState, licks_picture
+from feedback.screen.views.porch import PorchState, porch_picture
+from feedback.screen.views.settings import SettingsState, settings_picture
+from feedback.screen.views.tune import tune_picture
 from feedback.settings import SETTINGS
 from feedback.trips import Trip
 from feedback.tuning import Tuning

@@ -20,7 +20,7 @@ SCREENS = {
     "settings": "settings",
 }
 """In the order in which the porch names them; after a turn, play along shows what stands in
-`feedback.screen.after`."""
+`feedback.screen.after.picture`."""
 
 
 def entered(name: str, house: House, what: Any = None) -> Screen:

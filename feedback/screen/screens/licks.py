@@ -11,12 +11,12 @@ from dataclasses import replace
 from typing import Any
 
 from feedback.hearing_out import HearingOut
-from feedback.screen.lick_view import BACK, LickState, lick_picture
-from feedback.screen.licks_search import FILTERS, LONGEST, Search
-from feedback.screen.licks_view import ListState, licks_picture, page_of, pages_of
 from feedback.screen.marks import Picture, Sheet
-from feedback.screen.offered import first_tempo, remember
 from feedback.screen.staging import Go, House, Leave, Move
+from feedback.screen.views.lick import BACK, LickState, lick_picture
+from feedback.screen.views.licks import ListState, licks_picture, page_of, pages_of
+from feedback.screen.views.offered import first_tempo, remember
+from feedback.screen.views.search import FILTERS, LONGEST, Search
 from routines.library import load
 from routines.lick import Lick
 from routines.tempo import FASTEST_HALF_BPM, SLOWEST_HALF_BPM

@@ -12,8 +12,8 @@ from typing import Any
 from feedback.screen.furniture import hint
 from feedback.screen.lettering import width
 from feedback.screen.marks import READABLE, Box, Mark, Picture, Sheet, Spot, Text
-from feedback.screen.neck import NeckState, neck_picture
-from feedback.screen.neck_choices import ROWS, Value, roots, values, with_shape
+from feedback.screen.neck.choices import ROWS, Value, roots, values, with_shape
+from feedback.screen.neck.picture import NeckState, neck_picture
 from feedback.screen.staging import House, Move
 from routines.chords import Chord
 from routines.pitch import Tone

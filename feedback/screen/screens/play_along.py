@@ -14,9 +14,9 @@ from feedback.backstage import Backstage
 from feedback.nexttempo import eased, pushed
 from feedback.performing import Asked, performing
 from feedback.playstate import PlayState
-from feedback.screen.after import after_picture
+from feedback.screen.after.picture import after_picture
 from feedback.screen.furniture import MARGIN, choices, heading, hint, paragraph
-from feedback.screen.lane import lane_picture
+from feedback.screen.lane.picture import lane_picture
 from feedback.screen.marks import Picture, Sheet, Spot
 from feedback.screen.staging import Go, House, Leave, Move, Quit
 from feedback.wishes import BreakOff, Start, Tempo

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from feedback.screen.marks import Picture, Sheet
-from feedback.screen.offered import SETTING, first_tempo, last_lick
-from feedback.screen.porch_view import CHOICES, PorchState, porch_picture
 from feedback.screen.staging import Go, House, Leave, Move
+from feedback.screen.views.offered import SETTING, first_tempo, last_lick
+from feedback.screen.views.porch import CHOICES, PorchState, porch_picture
 
 
 def enter(house: House, what: Any = None) -> Porch:

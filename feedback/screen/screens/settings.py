@@ -9,14 +9,14 @@ from typing import Any
 
 from feedback.errors import Usage, one_line
 from feedback.screen.marks import Picture, Sheet
-from feedback.screen.settings_view import (
+from feedback.screen.staging import House, Leave, Move
+from feedback.screen.views.settings import (
     SettingsState,
     all_pages,
     label_of,
     name_in,
     settings_picture,
 )
-from feedback.screen.staging import House, Leave, Move
 from feedback.setting_rows import SETTINGS, as_text
 from feedback.settings import variable
 

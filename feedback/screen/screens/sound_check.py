@@ -9,9 +9,9 @@ from typing import Any
 
 from feedback.checking_thread import CheckingThread
 from feedback.offstage import Microphone
-from feedback.screen.check_view import check_picture
 from feedback.screen.marks import Picture, Sheet
 from feedback.screen.staging import House, Leave, Move, Screen
+from feedback.screen.views.check import check_picture
 
 
 def enter(house: House, what: Any = None) -> Screen:

@@ -13,7 +13,7 @@ from typing import Any
 from feedback.offstage import Microphone
 from feedback.screen.marks import Picture, Sheet
 from feedback.screen.staging import House, Leave, Move, Screen
-from feedback.screen.tune_view import tune_picture
+from feedback.screen.views.tune import tune_picture
 from feedback.tuning_thread import TuneAsked, TuningThread
 from routines.neck import OPEN_TUNINGS, Neck
 

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 from feedback.screen.furniture import MARGIN, heading, hint
 from feedback.screen.lettering import signed, width
 from feedback.screen.marks import READABLE, Box, Line, Mark, Picture, Shape, Sheet, Spot, Text
-from feedback.screen.tune_words import CHOICES_HIGH, WORDS_HIGH, choice_row, words
+from feedback.screen.views.tune_words import CHOICES_HIGH, WORDS_HIGH, choice_row, words
 from routines.pitch import note_name
 
 if TYPE_CHECKING:

@@ -11,9 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
-from feedback.screen.lane_ledges import Ledge, Slope
-from feedback.screen.lane_marks import Laid, laid
-from feedback.screen.lane_page import FUNCTIONS, RIBBON, Page, chord_words
+from feedback.screen.lane.ledges import Ledge, Slope
+from feedback.screen.lane.page import FUNCTIONS, RIBBON, Page, chord_words
+from feedback.screen.lane.shifting import Laid, laid
 from feedback.screen.lettering import signed, width
 from feedback.screen.marks import Box, Line, Mark, Shape, Text
 from routines.lick import Ask

@@ -11,9 +11,9 @@ from itertools import pairwise
 
 from feedback.screen.lettering import signed
 from feedback.screen.marks import Line, Mark, Point, Ring, Shape, Text
-from feedback.screen.neck_board import Board
-from feedback.screen.neck_shapes import Size, half_wide
-from feedback.screen.neck_state import Path
+from feedback.screen.neck.board import Board
+from feedback.screen.neck.shapes import Size, half_wide
+from feedback.screen.neck.state import Path
 
 _CLEAR = 4.0
 _OUT = 16.0

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 from feedback.grid import EIGHTH_QUARTERS
-from feedback.screen.lane_marks import Laid, laid
-from feedback.screen.lane_page import Page
-from feedback.screen.lane_room import GUTTER, Room
-from feedback.screen.lane_time import counts
+from feedback.screen.lane.moments import counts
+from feedback.screen.lane.page import Page
+from feedback.screen.lane.room import GUTTER, Room
+from feedback.screen.lane.shifting import Laid, laid
 from feedback.screen.lettering import signed
 from feedback.screen.marks import Box, Line, Mark, Text
 from routines.tab_systems import string_labels

@@ -11,13 +11,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from feedback.marks import seven_marks
-from feedback.screen.lane_heard import HeardPass
-from feedback.screen.lane_page import Page
-from feedback.screen.lane_room import MARGIN
-from feedback.screen.lane_time import Moment
+from feedback.screen.lane.heard import HeardPass
+from feedback.screen.lane.moments import Moment
+from feedback.screen.lane.page import Page
+from feedback.screen.lane.room import MARGIN
 from feedback.screen.lettering import fitted, signed, width
 from feedback.screen.marks import Mark, Shape, Text
-from feedback.screen.neck_shapes import Size, outline
+from feedback.screen.neck.shapes import Size, outline
 from feedback.words import at_words, target_name, tone_name
 from routines.chords import Chord
 from routines.lick import Ask, Lick

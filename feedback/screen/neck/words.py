@@ -6,8 +6,8 @@ from feedback.chord_told import VERBS, Drone
 from feedback.screen.furniture import MARGIN
 from feedback.screen.lettering import signed, width
 from feedback.screen.marks import READABLE, Mark, Sheet, Text
-from feedback.screen.neck_shapes import Size, drawn
-from feedback.screen.neck_state import NeckState
+from feedback.screen.neck.shapes import Size, drawn
+from feedback.screen.neck.state import NeckState
 
 HEAD_HIGH = 100.0
 """What the heading takes of a sheet."""

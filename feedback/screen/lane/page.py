@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import cast
 
-from feedback.screen.lane_leading import fall_picture
-from feedback.screen.lane_ledges import FallPicture, Ledge
-from feedback.screen.lane_marks import Same
-from feedback.screen.lane_room import LEDGE_RANGE, Room, room_of
+from feedback.screen.lane.leading import fall_picture
+from feedback.screen.lane.ledges import FallPicture, Ledge
+from feedback.screen.lane.room import LEDGE_RANGE, Room, room_of
+from feedback.screen.lane.shifting import Same
 from feedback.screen.lettering import signed
 from feedback.screen.marks import Sheet
 from feedback.session import TurnPlan

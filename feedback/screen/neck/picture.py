@@ -1,7 +1,7 @@
 """Neck and chord as a picture: where a chord's tones lie, and where its seven and third fall and rise.
 
-Functions are shapes (`feedback.screen.neck_shapes`), ways are arrows (`feedback.screen.neck_arrows`), the
-neck is as it is spaced (`feedback.screen.neck_board`). Under a capo the names are those of the shape; what
+Functions are shapes (`feedback.screen.neck.shapes`), ways are arrows (`feedback.screen.neck.arrows`), the
+neck is as it is spaced (`feedback.screen.neck.board`). Under a capo the names are those of the shape; what
 sounds stands in the heading. A left-handed neck has its nut on the right.
 """
 
@@ -11,11 +11,11 @@ from dataclasses import replace
 
 from feedback.screen.furniture import MARGIN
 from feedback.screen.marks import Anchor, Box, Line, Mark, Picture, Ring, Shape, Sheet, Text
-from feedback.screen.neck_arrows import arrow
-from feedback.screen.neck_board import NUMBERS_HIGH, Board, bare
-from feedback.screen.neck_shapes import Size, drawn
-from feedback.screen.neck_state import NeckState, paths, tones
-from feedback.screen.neck_words import HEAD_HIGH, head, legend
+from feedback.screen.neck.arrows import arrow
+from feedback.screen.neck.board import NUMBERS_HIGH, Board, bare
+from feedback.screen.neck.shapes import Size, drawn
+from feedback.screen.neck.state import NeckState, paths, tones
+from feedback.screen.neck.words import HEAD_HIGH, head, legend
 
 __all__ = ["NeckState", "fitting_sheet", "neck_picture"]
 

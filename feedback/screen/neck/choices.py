@@ -10,8 +10,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from feedback.screen.neck_state import NeckState
-from feedback.screen.neck_words import signed_chord, signed_tuning
+from feedback.screen.neck.state import NeckState
+from feedback.screen.neck.words import signed_chord, signed_tuning
 from routines.chords import Chord
 from routines.neck import OPEN_TUNINGS
 from routines.pitch import Tone, usual_tone

@@ -12,9 +12,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import lru_cache
 
-from feedback.screen.lane_marks import Laid, arc, dashed_box, laid, reach
-from feedback.screen.lane_page import Page
-from feedback.screen.lane_room import NUMBER, choke_words, number_wide, numbers
+from feedback.screen.lane.page import Page
+from feedback.screen.lane.room import NUMBER, choke_words, number_wide, numbers
+from feedback.screen.lane.shifting import Laid, arc, dashed_box, laid, reach
 from feedback.screen.lettering import signed, width
 from feedback.screen.marks import READABLE, Box, Line, Mark, Shape, Text
 from feedback.words import tone_name

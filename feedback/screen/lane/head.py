@@ -10,9 +10,9 @@ import math
 from collections.abc import Iterator
 from functools import lru_cache
 
-from feedback.screen.lane_page import Page, chord_words
-from feedback.screen.lane_room import MARGIN
-from feedback.screen.lane_time import Moment, count_at
+from feedback.screen.lane.moments import Moment, count_at
+from feedback.screen.lane.page import Page, chord_words
+from feedback.screen.lane.room import MARGIN
 from feedback.screen.lettering import fitted, signed, width
 from feedback.screen.marks import READABLE, Mark, Text
 from feedback.words import chord_name

@@ -17,7 +17,7 @@ from itertools import pairwise
 from typing import cast
 
 from feedback.grid import EIGHTH_QUARTERS
-from feedback.screen.lane_marks import Same
+from feedback.screen.lane.shifting import Same
 from feedback.screen.lettering import width
 from feedback.screen.marks import HIGH, READABLE, Sheet
 from routines.lick import Lick, TargetNote, quarter_sec

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from feedback.grid import EIGHTH_QUARTERS
 from feedback.screen.lettering import width
 from feedback.screen.marks import Anchor, Box, Line, Mark, Text
-from feedback.screen.still_fit import (
+from feedback.screen.still.fit import (
     RING,
     Bar,
     bars_of,
@@ -29,7 +29,7 @@ from feedback.screen.still_fit import (
     numbers,
     shared_out,
 )
-from feedback.screen.still_strokes import arc, ring, rise
+from feedback.screen.still.strokes import arc, ring, rise
 from routines.lick import Lick, TargetNote
 from routines.tab_systems import string_labels
 

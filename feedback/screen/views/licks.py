@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 
 from feedback.screen.furniture import HEADING, MARGIN, choice, choices, hint, paragraph
 from feedback.screen.lettering import fitted, signed, width
-from feedback.screen.licks_search import FILTERS, Search, words_of
 from feedback.screen.marks import READABLE, Anchor, Box, Line, Mark, Picture, Sheet, Spot, Text
+from feedback.screen.views.search import FILTERS, Search, words_of
 from routines.library import shape_changes_of
 from routines.lick import Lick
 

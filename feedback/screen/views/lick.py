@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from feedback.hearing_out import ENDING, OVER, SOUNDING, STARTING
 from feedback.screen.furniture import MARGIN, choice, heading, hint, paragraph
 from feedback.screen.lettering import width
-from feedback.screen.licks_view import key_words
 from feedback.screen.marks import READABLE, Mark, Picture, Sheet, Spot, Text
-from feedback.screen.still_tab import still_tab
+from feedback.screen.still.tab import still_tab
+from feedback.screen.views.licks import key_words
 from routines.excerpt import falls
 from routines.library import shape_changes_of
 from routines.lick import Lick

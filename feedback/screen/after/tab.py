@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import product
 
 from feedback.screen.marks import Mark
-from feedback.screen.still_tab import still_tab
+from feedback.screen.still.tab import still_tab
 from routines.lick import Lick
 
 _SIZES = ((True, 38.0), (True, 34.0), (False, 34.0), (False, 32.0))  # fingers, line gap
@@ -34,7 +34,7 @@ class TabCut:
     line_gap: float = 34.0
 
     def marks(self, x: float, y: float, wide: float) -> tuple[list[Mark], float]:
-        """As `feedback.screen.still_tab.still_tab`."""
+        """As `feedback.screen.still.tab.still_tab`."""
         return still_tab(
             self.lick,
             x=x,

@@ -2,7 +2,7 @@
 
 Conventions: names are those of the shape under a capo. There is an upper and a lower ledge, in the order in
 which the lick's own notes lie. `step` is half steps above the level at which a ledge begins anew. How they
-are found: `feedback.screen.lane_leading`.
+are found: `feedback.screen.lane.leading`.
 """
 
 from __future__ import annotations

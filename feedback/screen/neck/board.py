@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from feedback.screen.lettering import signed, width
 from feedback.screen.marks import READABLE, Box, Line, Mark, Ring, Shape, Text
-from feedback.screen.neck_state import NeckState, tones
+from feedback.screen.neck.state import NeckState, tones
 from routines.neck import FIFTH_NUT, Place
 from routines.pitch import usual_tone
 

@@ -13,17 +13,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from feedback.playstate import PlayState
-from feedback.screen.lane_fall import NAME, kept, labels, names, ribbons, taken
-from feedback.screen.lane_frame import counted, ground, gutter, now_line, scrolled
-from feedback.screen.lane_head import head_marks
-from feedback.screen.lane_heard import HeardPass, heard_passes
-from feedback.screen.lane_marks import Laid, shown, whole
-from feedback.screen.lane_page import page_of
-from feedback.screen.lane_pegs import peg_marks
-from feedback.screen.lane_room import GUTTER
-from feedback.screen.lane_tab import added_marks, bars, number_marks, slurs
-from feedback.screen.lane_time import apart_quarters, count_in_bars, moment_of
-from feedback.screen.lane_words import Said, coming, last_seven, word_marks
+from feedback.screen.lane.fall import NAME, kept, labels, names, ribbons, taken
+from feedback.screen.lane.frame import counted, ground, gutter, now_line, scrolled
+from feedback.screen.lane.head import head_marks
+from feedback.screen.lane.heard import HeardPass, heard_passes
+from feedback.screen.lane.moments import apart_quarters, count_in_bars, moment_of
+from feedback.screen.lane.numbers import added_marks, bars, number_marks, slurs
+from feedback.screen.lane.page import page_of
+from feedback.screen.lane.pegs import peg_marks
+from feedback.screen.lane.room import GUTTER
+from feedback.screen.lane.shifting import Laid, shown, whole
+from feedback.screen.lane.words import Said, coming, last_seven, word_marks
 from feedback.screen.lettering import signed
 from feedback.screen.marks import Mark, Picture, Sheet, Text
 from feedback.session import TurnPlan, after_count_in

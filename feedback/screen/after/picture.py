@@ -14,10 +14,10 @@ from feedback.advice import advised
 from feedback.playstate import PlayState
 from feedback.report import heading
 from feedback.rollprint import RollPrint, roll_print
-from feedback.screen.after_choices import CHOICES_HIGH, choice_row
-from feedback.screen.after_print import print_marks
-from feedback.screen.after_sevens import ROW_HIGH, STACKED_HIGH, sevens_marks, sevens_wide
-from feedback.screen.after_tab import tab_cut
+from feedback.screen.after.choices import CHOICES_HIGH, choice_row
+from feedback.screen.after.print import print_marks
+from feedback.screen.after.sevens import ROW_HIGH, STACKED_HIGH, sevens_marks, sevens_wide
+from feedback.screen.after.tab import tab_cut
 from feedback.screen.furniture import MARGIN
 from feedback.screen.lettering import fitted, signed, width, wrapped
 from feedback.screen.marks import READABLE, Mark, Picture, Sheet, Text

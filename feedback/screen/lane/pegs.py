@@ -11,11 +11,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import lru_cache
 
-from feedback.screen.lane_ledges import Peg
-from feedback.screen.lane_marks import Laid, laid
-from feedback.screen.lane_page import Page
+from feedback.screen.lane.ledges import Peg
+from feedback.screen.lane.page import Page
+from feedback.screen.lane.shifting import Laid, laid
 from feedback.screen.marks import READABLE, Line, Mark, Point, Shape, Text
-from feedback.screen.neck_shapes import Size, outline
+from feedback.screen.neck.shapes import Size, outline
 from routines.outcome import NoteVerdict
 
 HEAD = Size(wide=40.0, high=36.0)

@@ -15,7 +15,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from statistics import median
 
-from feedback.screen.lane_ledges import FallPicture, Ledge, Peg, Slope
+from feedback.screen.lane.ledges import FallPicture, Ledge, Peg, Slope
 from routines.chords import Chord, ChordSpan, seven_falls, third_moves
 from routines.lick import Ask, Lick
 from routines.shapes import shaped

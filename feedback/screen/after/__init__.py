@@ -1,0 +1,1 @@
+"""What is seen after a turn. Begin with `feedback.screen.after.picture`."""

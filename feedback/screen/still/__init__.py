@@ -1,0 +1,1 @@
+"""Tab that stands still. Begin with `feedback.screen.still.tab`."""
