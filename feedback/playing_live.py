@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import replace
@@ -13,6 +12,7 @@ from pathlib import Path
 from feedback.drifting import Drifted
 from feedback.errors import one_line, tell
 from feedback.keeping import store
+from feedback.onethread import quick_turns
 from feedback.practice import Practice
 from feedback.practice_events import (
     CountIn,
@@ -40,9 +40,6 @@ from feedback.practice_report import (
 from feedback.wishes import Wishes
 from listener.live import Live
 from listener.tape import MOST_SEC
-
-SWITCH_SEC = 0.0005
-"""So long one thread may keep the interpreter from the sound card's; the usual 5 ms are a block's length."""
 
 _LOG = logging.getLogger("sevenfall.play")
 
@@ -104,7 +101,7 @@ class LivePlay:
             If the sound cannot be opened, or stays away. In the latter case, and after an interruption, too,
             what was played is reported first.
         """
-        sys.setswitchinterval(SWITCH_SEC)
+        quick_turns()
         self._watch = watch or _unwatched
         self._live.start()
         self._opened = True

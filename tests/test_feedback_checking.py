@@ -39,6 +39,11 @@ def _short(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(module, "LONGEST_SEC", 0.6)
 
 
+def _few_clicks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Half as many clicks to play along with, for nobody who does."""
+    monkeypatch.setattr(module, "PATTERN_SEC", module.PATTERN_SEC[:8])
+
+
 def _checked(desk: Desk) -> tuple[Checking, list[CheckEvent]]:
     checking = Checking(desk)  # type: ignore[arg-type]
     return checking, [event for event in checking.events() if not isinstance(event, Meter)]
@@ -85,7 +90,8 @@ def test_the_round_trip_is_found_where_the_loudspeaker_comes_back(bleed: float) 
     assert trip.measured
 
 
-def test_it_begins_softly_and_grows_only_where_nothing_is_found() -> None:
+def test_it_begins_softly_and_grows_only_where_nothing_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    _few_clicks(monkeypatch)
     loud = Desk(bleed=0.5)
     _, events = _checked(loud)
     assert [event.level_db for event in events if isinstance(event, Sweeping)] == [SWEEPS_DB[0]]
@@ -130,7 +136,8 @@ def test_what_is_played_along_does_not_contradict_stamps_that_it_is_near() -> No
     assert (trip.how, trip.apart, trip.measured) == ("played", False, False)
 
 
-def test_where_nobody_plays_along_the_stamps_are_what_is_known() -> None:
+def test_where_nobody_plays_along_the_stamps_are_what_is_known(monkeypatch: pytest.MonkeyPatch) -> None:
+    _few_clicks(monkeypatch)
     checking, _ = _checked(Desk(trip_sec=0.05, stamps_sec=0.04, bleed=0.0))
     trip = checking.trip
     assert trip is not None

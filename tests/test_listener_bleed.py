@@ -72,7 +72,7 @@ def test_a_response_may_begin_before_its_time_or_after_it(early: float) -> None:
 @settings(max_examples=15, deadline=None)
 @given(cuts=st.lists(st.integers(0, 700), min_size=1, max_size=12))
 def test_nothing_depends_on_how_the_sound_is_cut(cuts: list[int]) -> None:
-    played = _bursts(1.0)
+    played = _bursts(1.5)
     taken = _back(played, _response(5)) + _noise(len(played))
     whole = Bleed(SMALL_RATE, SMALL).feed(taken, played)
     bleed, at, pieces = Bleed(SMALL_RATE, SMALL), 0, []

@@ -13,6 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from feedback.errors import CannotDo
+from feedback.onethread import quick_turns
 from feedback.screen import display_lost
 from feedback.screen.files import save_beside
 from feedback.screen.frame import Frame
@@ -105,6 +106,7 @@ class Window:
         OSError
             If the picture cannot be written.
         """
+        quick_turns()
         self._frame = frame
         display_lost.guard(pygame.display.get_driver(), frame.close)
         pace = pygame.time.Clock()

@@ -101,8 +101,8 @@ TABLE: Mapping[str, Callable[[Sheet], Picture]] = {
     ),
     "lane-count-in": played(EDGER, 2.2),
     "lane-before-the-fall": played(EDGER, 4.15),
-    "lane-resolved": played(EDGER, 5.1),
-    "lane-left-hanging": played(EDGER, 9.1),
+    "lane-resolved": played(EDGER, 4.75),
+    "lane-left-hanging": played(EDGER, 8.9),
     "lane-rest": played(EDGER, 10.4),
     "lane-stepped": played(EDGER, 4.15, motion="stepped"),
     "lane-fast": played("half-an-inch-of-kerf", 6.0, tempo=120.0),
@@ -128,9 +128,8 @@ TABLE: Mapping[str, Callable[[Sheet], Picture]] = {
     ),
     "sound-check-done": _checked(_FOUND),
     "neck-D7": lambda sheet: neck_picture(NeckState(symbol="D7"), sheet),
-    "neck-B7-capo-4-left-handed": lambda sheet: neck_picture(
-        NeckState(symbol="B7", capo=4, left_handed=True), sheet
-    ),
+    "neck-B7-capo-4": lambda sheet: neck_picture(NeckState(symbol="B7", capo=4), sheet),
+    "neck-E7-left-handed": lambda sheet: neck_picture(NeckState(symbol="E7", left_handed=True), sheet),
     "settings": lambda sheet: settings_picture(SettingsState(values=VALUES), sheet, "set source"),
 }
 """Name of a picture to what draws it."""

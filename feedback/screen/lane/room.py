@@ -19,7 +19,7 @@ from typing import cast
 from feedback.grid import EIGHTH_QUARTERS
 from feedback.screen.lane.shifting import Same
 from feedback.screen.lettering import width
-from feedback.screen.marks import HIGH, READABLE, Sheet
+from feedback.screen.marks import HIGH, NARROWEST, READABLE, Sheet
 from routines.lick import Lick, TargetNote, quarter_sec
 
 NUMBER = 44.0
@@ -44,7 +44,7 @@ MARGIN = 40.0
 GUTTER = 84.0
 """Left of it stand the names of the strings."""
 
-_NOW_SHARE = 0.3
+_NOW_SHARE = (0.3, 0.35)  # on the narrowest sheet, and from 16:9 on, where more of what has passed has room
 _AHEAD_EIGHTHS = 12.0
 _SLOW_HALF_BPM = 80.0
 _USUAL_WIDEST = 88.0
@@ -121,9 +121,11 @@ def _room_of(sheet: Sheet, same: Same, tempo_half_bpm: float, stepped: bool) -> 
     band_end = ledge_top + ledge_range + 50.0
     string_1 = band_end + 42.0 + 0.08 * more
     row = 54.0 + 0.1 * more
+    wider = min(1.0, (sheet.wide - NARROWEST) / (HIGH * 16 / 9 - NARROWEST))
+    share = _NOW_SHARE[0] + wider * (_NOW_SHARE[1] - _NOW_SHARE[0])
     eighth, page = _stepped(sheet, lick, tempo_half_bpm) if stepped else (
-        _eighth(lick, tempo_half_bpm, (1.0 - _NOW_SHARE) * sheet.wide), 0.0)  # fmt: skip
-    now_x = GUTTER + max(EIGHTH, eighth) if stepped else _NOW_SHARE * sheet.wide
+        _eighth(lick, tempo_half_bpm, (1.0 - share) * sheet.wide), 0.0)  # fmt: skip
+    now_x = GUTTER + max(EIGHTH, eighth) if stepped else share * sheet.wide
     return Room(
         sheet=sheet,
         header=header,
