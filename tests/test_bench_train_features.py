@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from listener.ear import EarSettings
 from listener.network import HIGH_PITCH, LOW_PITCH, PITCHES
 from listener.strikes import StrikeSettings
 from listener.views import BANDS, FACTS, LONG, LOW_MIDI, STEPS, VIEWS
-from tests.bench.train.features import begins_sec, examples, labelled
+from tests.bench.train.features import Examples, begins_sec, examples, labelled
 from tests.bench.train.takes import TrueNote, TrueTake
 from tests.plucks import ROLL, plucked
 
@@ -180,9 +181,14 @@ def _take(cents: float = 0.0, seed: int = 0, rate: int = 44100) -> TrueTake:
     )
 
 
+@cache
+def _found(rate: int = 44100) -> list[Examples]:
+    return examples(_take(rate=rate))
+
+
 @pytest.mark.parametrize("rate", [44100, 48000])
 def test_the_strike_at_each_note_is_labelled_with_its_pitch(rate: int) -> None:
-    (found,) = examples(_take(rate=rate))
+    (found,) = _found(rate)
     count = len(found.onset_sec)
     assert (np.diff(found.onset_sec) > 0.0).all()
     assert found.views.shape == (count, VIEWS, BANDS)
@@ -201,15 +207,14 @@ def test_the_strike_at_each_note_is_labelled_with_its_pitch(rate: int) -> None:
 
 
 def test_the_same_take_gives_the_same_examples() -> None:
-    (one,), (other,) = examples(_take()), examples(_take())
+    (one,), (other,) = _found(), examples(_take())
     for name in ("views", "facts", "labels", "onset_sec"):
         assert np.array_equal(getattr(one, name), getattr(other, name)), name
 
 
 def test_the_axis_follows_the_tuning_as_an_ear_would_know_it() -> None:
-    plain, sharp, unknown = (
-        examples(t)[0] for t in (_take(), _take(40.0), replace(_take(40.0), tuning_cents=0.0))
-    )
+    (plain,) = _found()
+    sharp, unknown = (examples(t)[0] for t in (_take(40.0), replace(_take(40.0), tuning_cents=0.0)))
 
     def first(found) -> np.ndarray:  # type: ignore[no-untyped-def]
         at = int(np.argwhere(found.labels == YES)[0, 0])

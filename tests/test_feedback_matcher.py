@@ -76,7 +76,7 @@ def _value(pairs: Sequence[Pair]) -> tuple[int, int, int, float]:
     return len(pairs), sum(p.right for p in pairs), sum(p.sure for p in pairs), off
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(
     st.lists(
         st.tuples(st.integers(-5, 55), st.sampled_from([55, 59, 62, 64]), st.booleans()),

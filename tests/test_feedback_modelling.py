@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
 
 from feedback.clicking import strokes
 from feedback.errors import Usage
-from feedback.modelling import EXACT_HAND, LEVEL_DB, looped, model, model_notes
+from feedback.modelling import EXACT_HAND, LEVEL_DB, Looped, looped, model, model_notes
 from feedback.performance import perform
 from feedback.session import after_count_in
 from feedback.sound.click import render as render_click
@@ -23,6 +24,12 @@ from routines.lick import quarter_sec
 RATE = 44_100
 SUPPER = load("slab-wood-supper")
 KICK_OFF = load("first-log-up")
+
+
+@cache
+def supper_loop() -> Looped:
+    """The change of a lick as rounds of a loop."""
+    return looped(change(SUPPER), tempo_half_bpm=80.0, rate=RATE)
 
 
 def peak_db(sound: np.ndarray) -> float:
@@ -100,7 +107,7 @@ def test_rounds_are_one_performance_that_rings_on() -> None:
 
 def test_a_loop_laid_round_by_round_has_no_seam() -> None:
     part = change(SUPPER)
-    once = looped(part, tempo_half_bpm=80.0, rate=RATE)
+    once = supper_loop()
     assert once.apart_sec == pytest.approx(4 * quarter_sec(80.0))
     apart = round(once.apart_sec * RATE)
     whole = np.zeros(4 * apart + len(once.last), np.float32)
@@ -120,7 +127,7 @@ def test_a_loop_laid_round_by_round_has_no_seam() -> None:
 
 def test_a_round_of_a_loop_ends_its_strings_where_the_next_one_strikes_them() -> None:
     part = change(SUPPER)
-    once = looped(part, tempo_half_bpm=80.0, rate=RATE)
+    once = supper_loop()
     # The drone is struck last of all; the next round strikes it anew a bar after its first stroke.
     struck = min(sec for sec, midi in model_notes(part, tempo_half_bpm=80.0) if midi == 67) + once.apart_sec
     begin = round((struck + 0.02) * RATE)

@@ -364,7 +364,7 @@ def fault_in(text: str) -> tuple[int, int] | None:
 
 
 @given(st.sampled_from(TEXTS), MUTATIONS)
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=250, deadline=None)
 def test_any_damage_is_read_or_refused(text: str, damage: list[tuple[float, int, str]]) -> None:
     for where, gone, put in damage:
         at = int(where * len(text))
@@ -493,7 +493,7 @@ def marked_texts(draw: st.DrawFn) -> str:
 
 @given(st.one_of(texts(), marked_texts()))
 @settings(
-    max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+    max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
 )
 def test_what_is_written_reads_back_the_same(text: str) -> None:
     lick = parse_lick(text, "x.lick")
