@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.optimize import linear_sum_assignment
 
 from listener.notes import NoteEvent
 from tests.bench.note_scores import Played, Spread, Tally, kind_of, matched
@@ -42,6 +41,8 @@ _NOTES = st.lists(st.tuples(st.integers(0, 60).map(lambda at: at / 200.0), st.in
 def test_pairs_are_those_of_a_general_assignment(
     played: list[tuple[float, int]], heard: list[tuple[float, int]]
 ) -> None:
+    from scipy.optimize import linear_sum_assignment  # slow to load, for nobody but this
+
     pairs = matched(played, heard, 0.05)
     assert len({i for i, _ in pairs}) == len({j for _, j in pairs}) == len(pairs)
     if not played or not heard:

@@ -240,7 +240,7 @@ def test_another_instrument_is_another_and_still_a_banjo() -> None:
     assert Banjo().varied(np.random.default_rng(3)) == varied[3]
     for option in fields(Banjo):
         assert len({getattr(banjo, option.name) for banjo in varied}) == 30, option.name
-    for seed, banjo in enumerate(varied):
+    for seed, banjo in enumerate(varied[::2]):
         signal = sound([note(4, 2), note(1, 0, 0.2), note(2, 1, 0.4)], banjo=banjo, seed=seed)
         assert np.isfinite(signal).all()
         assert band_db(signal, 200.0, 5000.0) > -1.0

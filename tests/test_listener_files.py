@@ -142,7 +142,7 @@ def test_the_size_of_blocks_does_not_matter(tmp_path: Path, rate: int, block_fra
 def test_a_resampled_file_cut_after_hearing_or_settling_has_the_note(
     heard_rolls: Callable[[int], Hearing], tmp_path: Path, rate: int
 ) -> None:
-    for note in heard_rolls(rate).notes[1:4]:
+    for note in heard_rolls(rate).notes[1:4:2]:
         for cut_sec, kind in ((note.heard_sec, "heard"), (note.settled_sec, "settled")):
             end = int(np.ceil(cut_sec * rate))
             cut = _written(tmp_path / "cut.wav", _roll(rate)[:end], rate)

@@ -117,7 +117,7 @@ def test_a_knock_before_the_first_note_tells_no_tuning() -> None:
     knock[8000:8400] = 0.3 * np.random.default_rng(1).standard_normal(400)
     later = [replace(one, onset_sec=one.onset_sec + 0.5) for one in ASKED]
     ear = _informed(asked=later, least=0.0)  # whatever crosses nobody's mind is thought of at the knock
-    two_notes = _take()[: round(0.9 * 44100)]
+    two_notes = _take()[: round(0.7 * 44100)]
     notes, _ = standing(_all(ear, np.concatenate([knock, two_notes])))
     first, second, *_ = [note for note in notes if note.confidence > 0.8]
     assert first.onset_sec == pytest.approx(0.5 + START_SEC, abs=0.03)

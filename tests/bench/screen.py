@@ -100,6 +100,7 @@ def _measured(asked: dict[str, Any]) -> dict[str, Any]:
     from feedback.screen.frame import Frame
     from feedback.screen.screens.play_along import Playing
     from feedback.screen.window import Window
+    from feedback.session import PASSES_A_TURN
     from routines.library import load
 
     values = {**settings.load([]), "motion": asked["motion"], "rest_sec": 1.0}
@@ -109,6 +110,7 @@ def _measured(asked: dict[str, Any]) -> dict[str, Any]:
         source="sim",
         tempo_half_bpm=asked["tempo"],
         turns=asked["turns"],
+        passes=asked.get("passes", PASSES_A_TURN),
     )
     house = onscreen.house_of(values)
     work: list[float] = []

@@ -1,0 +1,46 @@
+"""The pictures of all screens: each keeps what every picture must, on every shape of window."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from feedback.screen.marks import Sheet
+from feedback.screen.screens import SCREENS
+from tests.bench.__main__ import main
+from tests.bench.pictures import TABLE, pictures
+from tests.pictures import check_picture
+
+QUICK = [name for name in TABLE if not name.startswith(("lane", "after"))]
+"""Those for which nothing has to be played."""
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (960, 720), (1680, 720), (900, 1200), (480, 360)])
+def test_every_picture_keeps_what_every_picture_must(size: tuple[int, int]) -> None:
+    sheet = Sheet.of(*size)
+    for name in QUICK:
+        for _, picture in pictures(sheet, name):
+            try:
+                check_picture(picture)
+            except AssertionError as error:
+                raise AssertionError(f"{name}: {error}") from error
+
+
+def test_a_lane_that_was_played() -> None:
+    for _, picture in pictures(Sheet(), "lane-count-in"):
+        check_picture(picture)
+
+
+def test_every_screen_has_a_picture() -> None:
+    shown = " ".join(TABLE).replace("-", " ")
+    named = {"play along": "lane", "neck and chord": "neck"}
+    assert all(named.get(screen, screen) in shown for screen in SCREENS)
+
+
+def test_they_are_written_into_a_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "pictures"
+    assert main(["pictures", str(folder), "--only", "tune", "--look", "night", "--size", "640x360"]) == 0
+    written = sorted(path.name for path in folder.iterdir())
+    assert written == ["tune-flat.png", "tune-in-tune.png", "tune-warned.png"]
+    assert main(["pictures", str(folder), "--size", "wide"]) == 2
