@@ -260,7 +260,7 @@ SETTINGS: dict[str, Setting] = {
     ),
     "full_screen": _choice("whether the window fills the screen", ("on", "off"), "off", _WHEN_STARTED),
     "cue": _choice(
-        "whether three lone open fifth strings, a half note apart, in a rest choose what has the focus",
+        "whether three lone open fifth strings, a half note apart, in the rest begin the next turn",
         ("on", "off"),
         "on",
     ),

@@ -83,6 +83,8 @@ def test_every_kind_says_what_it_is_in_a_line() -> None:
 
 def test_an_outing_follows_from_its_seed(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(banjo_takes, "ROLL_NPS", (9.0, 10.0))
+    monkeypatch.setattr(banjo_takes, "_GAP_SEC", (0.3, 0.4))
+    monkeypatch.setattr(banjo_takes, "_CHANGE_SEC", (0.0, 0.1))
     one, again = (KINDS["strings-off"].draw(3, None) for _ in range(2))
     assert np.array_equal(one.asked, again.asked)
     assert [take.truth for take in one.takes] == [take.truth for take in again.takes]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from listener.notes import NoteEvent
@@ -37,6 +37,7 @@ def test_the_tolerance_itself_still_counts() -> None:
 _NOTES = st.lists(st.tuples(st.integers(0, 60).map(lambda at: at / 200.0), st.integers(60, 62)), max_size=9)
 
 
+@settings(deadline=None)
 @given(_NOTES, _NOTES)
 def test_pairs_are_those_of_a_general_assignment(
     played: list[tuple[float, int]], heard: list[tuple[float, int]]
