@@ -68,7 +68,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _run(argv: list[str]) -> int:
-    if not argv and onscreen.has_display():
+    if not argv and onscreen.has_display() and onscreen.opens():
         return _porch()
     if not argv or argv[0] in ("-h", "--help"):
         print(_help(), end="")

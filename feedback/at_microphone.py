@@ -52,3 +52,17 @@ def worked_with(source: Source, work: Callable[[], None]) -> int:
     if source.hung:
         leave_at_once(code)
     return code
+
+
+def told_trouble(line: str) -> int:
+    """Tell why a screen at a microphone could not go on, if anything; returns the exit code.
+
+    Parameters
+    ----------
+    line : str
+        Empty where all was well.
+    """
+    if not line:
+        return 0
+    tell(line)
+    return 1

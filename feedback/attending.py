@@ -84,7 +84,7 @@ class Attending:
         told: list[float | None] = []
         while True:
             yield from steering.look()
-            until_sec = None if steering.holds else over_sec
+            until_sec = None if steering.holds or steering.patient else over_sec
             ends = steering.ended or steering.begins
             if not told or (until_sec != told[-1] and not ends):
                 told.append(until_sec)
@@ -92,7 +92,9 @@ class Attending:
             if ends or (until_sec is not None and (self.lost or self._clock() >= until_sec)):
                 break
             items = self._live.take(LOOK_SEC)
-            yield from self.watch(items)
+            for said in self.watch(items):
+                told.clear()  # what stood in the rest's place is told anew after it
+                yield said
             cue = self._cue(cue)
             if cue is not None and self._cued(cue, items):
                 yield Cued()

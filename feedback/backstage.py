@@ -3,8 +3,8 @@
 Threads and who may block:
 
 - the practice's own: runs what it is given to the end; it may wait for the sound.
-- the window's: reads `state` and `part_sec`, adds wishes; it never waits for the practice, but in `stop`, and
-  there for a moment only.
+- the window's: reads `state` and `part_sec`, adds wishes; it never waits for the practice. Only once there is
+  no window any more, `stop` waits until all is told.
 
 What crosses: `state` and `fault` are each one store of one frozen object; wishes go through a bounded deque
 (`feedback.wishes`); what sounds now is asked of the practice, which answers from any thread.
@@ -23,8 +23,9 @@ from feedback.playstate import PlayState, after_event
 from feedback.practice_events import Event, PracticeRequest
 from feedback.wishes import End, Wish, Wishes
 
-STOP_SEC = 3.0
-"""So long a practice has to end, and to report."""
+STOP_SEC = 20.0
+"""So long a practice has to end, and to report. Mostly it takes no time, but where it is about to hear the
+last pass again it computes for some seconds."""
 
 _LOG = logging.getLogger("sevenfall.backstage")
 
@@ -99,9 +100,23 @@ class Backstage:
         """Whether it has come to its end."""
         return self._state.phase == "over"
 
-    def stop(self) -> bool:
-        """End it, and wait a moment until it has reported; False where it has not, or something hangs."""
+    @property
+    def alive(self) -> bool:
+        """Whether its thread runs."""
+        return self._thread.is_alive()
+
+    @property
+    def work(self) -> Work:
+        """What is run."""
+        return self._work
+
+    def end(self) -> None:
+        """Wish its end; never waits."""
         self.wish(End())
+
+    def stop(self) -> bool:
+        """End it, and wait until it has reported; False where it takes too long, or something hangs."""
+        self.end()
         if self._thread.ident is not None:
             self._thread.join(STOP_SEC)
         return not (self._thread.is_alive() or self._work.hung)
@@ -111,7 +126,7 @@ class Backstage:
         self._state = replace(state, devices=self._work.devices)
 
     def _run(self) -> None:
-        said = "over"
+        said = ""
         try:
             self._work.run(self._watch)
         except BaseException as error:  # told by whoever looks, in the thread that can tell it
@@ -120,4 +135,5 @@ class Backstage:
             if exit_code(error) is None:
                 _LOG.exception("the practice ended")
                 said = f"a fault of the program, {type(error).__name__}: {said}"
-        self._state = replace(self._state, phase="over", ended=said, goes_on_sec=None)
+        trouble = self.fault is not None
+        self._state = replace(self._state, phase="over", ended=said, trouble=trouble, goes_on_sec=None)

@@ -64,6 +64,11 @@ def check_lines(event: CheckEvent) -> Iterator[str]:
             yield f"  level       {'; '.join(level_words(event))}"
 
 
+def taken_line(source: str, sink: str, rate: int) -> str:
+    """Which microphone and output are checked, and at how many samples a second."""
+    return f"microphone {source}, output {sink}, {rate} Hz (others: --devices, --device)"
+
+
 def noise_words(noise_db: float) -> list[str]:
     """What is said of the room, clause by clause."""
     words = [f"{noise_db:.0f} dB of full scale"]

@@ -93,10 +93,20 @@ class CheckingThread:
         Makes the microphone, not started yet.
     click_db : float
         Level of the click that is played along with.
+    say : callable, optional
+        Is given, on the work's thread, the lines that a terminal has.
     """
 
-    def __init__(self, asked: Asked, make: Callable[[], Microphone], *, click_db: float) -> None:
-        self._asked, self._make, self._click_db = asked, make, click_db
+    def __init__(
+        self,
+        asked: Asked,
+        make: Callable[[], Microphone],
+        *,
+        click_db: float,
+        say: Callable[[str], None] = lambda line: None,
+    ) -> None:
+        self._asked, self._make, self._click_db, self._say = asked, make, click_db, say
+        self._was_hung = False
         self._stage = self._begun()
 
     @property
@@ -107,6 +117,7 @@ class CheckingThread:
     def again(self) -> None:
         """Check once more, from the beginning."""
         self._stage.end()
+        self._was_hung |= self._stage.hung
         self._stage = self._begun()
 
     def end(self) -> None:
@@ -115,8 +126,8 @@ class CheckingThread:
 
     @property
     def hung(self) -> bool:
-        """Whether the microphone hangs in the sound library."""
-        return self._stage.hung
+        """Whether the microphone hangs in the sound library, or one did that was opened before."""
+        return self._was_hung or self._stage.hung
 
     def _begun(self) -> Offstage[CheckState]:
         return Offstage(CheckState(), make=self._prepared, work=self._check, failed=_failed)
@@ -129,15 +140,17 @@ class CheckingThread:
 
     def _check(self, source: Attended, show: Callable[[CheckState], None]) -> None:
         from feedback.checking_live import LiveCheck
+        from feedback.checking_report import taken_line
         from routines.neck import Neck
 
-        follower = _Follower(source, show)
+        follower, stream = _Follower(source, show), source.stream
+        self._say(taken_line(stream.source, stream.sink, stream.rate))
         live = LiveCheck(
             source=source,
             asked=self._asked,
             neck=Neck(),
             instrument=None,
-            say=lambda line: None,
+            say=self._say,
             click_db=self._click_db,
             watch=lambda event: follower.happened(event, live.stored),
         )

@@ -1,8 +1,11 @@
-"""The tempos that are offered after a turn: a step down to ease, a smaller step up to push."""
+"""The tempos that are offered: to begin with, and after a turn a step down to ease, a smaller one to push."""
 
 from __future__ import annotations
 
 from routines.tempo import FASTEST_HALF_BPM, SLOWEST_HALF_BPM
+
+EASED = 0.8
+"""The tempo to begin with, against a lick's top; that of a change alone, against the turn's."""
 
 EASE_SHARE = 0.08
 """How much slower eased is, as a share of the tempo."""

@@ -13,6 +13,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from feedback.nexttempo import EASED
 from feedback.session import PassOver
 from feedback.words import chord_name, counted
 from routines.excerpt import Span, falls
@@ -23,9 +24,6 @@ from routines.tempo import SLOWEST_HALF_BPM
 
 FEWEST_PASSES = 2
 """So often the fall fails before the change is offered."""
-
-EASED = 0.8
-"""The offered tempo, against that of the turn."""
 
 _FAILED = ("hanging", "late", "octave")
 _OFF = ("wrong", "missed", "early", "late")

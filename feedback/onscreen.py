@@ -12,7 +12,15 @@ import sys
 import time
 from typing import TYPE_CHECKING, Any
 
-from feedback.errors import Usage, leave_at_once, own_standard_error
+from feedback.errors import (
+    INTERRUPTED,
+    Usage,
+    exit_code,
+    leave_at_once,
+    one_line,
+    own_standard_error,
+    tell,
+)
 from feedback.onethread import one_thread
 
 if TYPE_CHECKING:
@@ -50,6 +58,22 @@ def has_display() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
+def opens() -> bool:
+    """Whether the display that the environment names can be reached; one line says so where it cannot."""
+    from feedback.screen.library import pygame
+
+    try:
+        pygame.display.init()
+        driver = pygame.display.get_driver()
+    except pygame.error:
+        driver = _SHOW_NOTHING[0]
+    if driver not in _SHOW_NOTHING:
+        return True
+    pygame.display.quit()
+    tell("no window: the display cannot be reached; it goes on in the terminal")
+    return False
+
+
 def wanted(args: argparse.Namespace) -> bool:
     """Whether a command is to open its window.
 
@@ -61,7 +85,7 @@ def wanted(args: argparse.Namespace) -> bool:
     if args.screenshot is None:
         if args.at is not None:
             raise Usage("--at is for --screenshot FILE")
-        return not (args.no_window or args.json) and has_display()
+        return not (args.no_window or args.json) and has_display() and opens()
     if args.no_window or args.json:
         raise Usage("--screenshot needs the window: leave out --no-window and --json")
     if not args.screenshot.lower().endswith(".png"):
@@ -106,18 +130,50 @@ def show(house: House, first: str, what: Any = None, args: argparse.Namespace | 
     shot = None
     if args is not None and shot_file is not None:
         shot = Shot(path=shot_file, at_sec=SHOT_SEC if args.at is None else args.at)
-    window = Window(house, shot=shot)
+    frames: list[Frame] = []
+
+    def leave_all() -> None:
+        for frame in frames:
+            frame.close()
+        settle(house)
+
+    window = Window(house, shot=shot, lost=leave_all)
     try:
-        frame = Frame(house, first, what)
-        window.run(frame)
-    finally:
+        frames.append(Frame(house, first, what))
+        window.run(frames[0])
+    except BaseException as error:
         window.close()
+        leave_all()
+        if house.hung:  # the usual ways out would hang, too
+            code = exit_code(error) or 1
+            tell("interrupted" if code == INTERRUPTED else one_line(error))
+            leave_at_once(code)
+        raise
+    leave_all()
+
+
+def settle(house: House) -> None:
+    """Wait until every practice of a window has ended and told all; what hangs is noted."""
+    for one in house.begun:
+        house.hung |= not one.stop()
 
 
 def prepared() -> None:
     """Before anything heavy is loaded: one thread of algebra, standard error for our own lines."""
     one_thread()
     own_standard_error()
+
+
+def practised(house: House, args: argparse.Namespace) -> int:
+    """The exit code of what was practised last in a window.
+
+    A fault is told, but not where a picture was asked for: that was written all the same.
+    """
+    fault = house.begun[-1].fault if house.begun and args.screenshot is None else None
+    if fault is None:
+        return 0
+    tell(one_line(fault))
+    return exit_code(fault) or 1
 
 
 def leave(house: House, code: int) -> int:

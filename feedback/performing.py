@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal
 
 from feedback.backstage import Backstage, Watch
 from feedback.judges.limits import Limits
+from feedback.nexttempo import EASED
 from feedback.practice_events import CountIn, Event, Passed, PracticeRequest, TurnOver
 from feedback.session import PASSES_A_TURN, REST_BARS
 from feedback.settings import limits
@@ -24,9 +25,6 @@ if TYPE_CHECKING:
     from feedback.playing_live import LivePlay
     from feedback.session import PassOver
     from feedback.simulated import SimulatedPractice
-
-EASED = 0.8
-"""Where no tempo is asked for: so much of the lick's top tempo."""
 
 SPEEDS: Mapping[str, float] = {"full": 1.0, "half": 0.5}
 """At which speed the last pass may be heard again."""
@@ -185,6 +183,22 @@ def simulated(asked: Asked, wishes: Wishes | None = None, **clockwork: Callable)
         waits=asked.waits,
         **clockwork,
     )
+
+
+class Lines:
+    """Prints lines as long as somebody reads them; a window goes on without."""
+
+    def __init__(self) -> None:
+        self._read = True
+
+    def __call__(self, line: str) -> None:
+        """Print a line at once."""
+        if not self._read:
+            return
+        try:
+            print(line, flush=True)
+        except (OSError, ValueError):  # the reader has left, or there never was one
+            self._read = False
 
 
 class _Simulated:

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from feedback import onscreen
-from feedback.commands.options import teller
 
 if TYPE_CHECKING:
     from feedback.performing import Asked
-    from feedback.playing_live import LivePlay
     from routines.lick import Lick
 
 
@@ -45,47 +42,31 @@ def asked_of(args: argparse.Namespace, whole: Lick, typed: str) -> Asked:
     )
 
 
-def live(args: argparse.Namespace, asked: Asked) -> tuple[LivePlay, Callable[[], None]]:
-    """Practising at a microphone in the window, while the terminal tells it, too.
-
-    Returns
-    -------
-    LivePlay
-        Runs in the window.
-    callable
-        Opens the window, and raises what the practice ended by.
-    """
-    from feedback.backstage import Backstage
-    from feedback.performing import live_work
+def live(args: argparse.Namespace, asked: Asked) -> int:
+    """Practise at a microphone in the window, while the terminal tells it, too; the exit code."""
+    from feedback.performing import Lines, performing
+    from feedback.playing_live import LivePlay
     from feedback.screen.screens.play_along import Playing
-    from feedback.wishes import Wishes
 
     asked = replace(asked, waits=asked.turns is None)
-    request, wishes = asked.request, Wishes()
-    playing = live_work(asked, request, wishes, teller(args))
-    backstage = Backstage(playing, request, wishes)
     house = onscreen.house_of(dict(asked.values), asked.device)
-
-    def show() -> None:
-        onscreen.show(house, "play along", Playing(asked=asked, backstage=backstage), args)
-        if args.screenshot is None and isinstance(backstage.fault, (OSError, ValueError)):
-            raise backstage.fault
-
-    return playing, show
+    backstage = performing(asked, Lines())
+    onscreen.show(house, "play along", Playing(asked=asked, backstage=backstage), args)
+    works = [one.work for one in house.begun]
+    unstored = sum(work.unstored for work in works if isinstance(work, LivePlay))
+    return onscreen.leave(house, onscreen.practised(house, args) or min(1, unstored))
 
 
 def simulated(args: argparse.Namespace, asked: Asked) -> int:
-    """The simulated player's turns in the window; or a picture of them."""
+    """The simulated player's turns in the window, or a picture of them; the exit code."""
     onscreen.prepared()
-    from feedback.performing import performing
+    from feedback.performing import Lines, performing
     from feedback.screen.screens.play_along import Playing
 
     house = onscreen.house_of(dict(asked.values))
     if args.screenshot is not None:
         onscreen.write_simulated(asked, house, args)
         return 0
-    backstage = performing(asked, teller(args))
+    backstage = performing(asked, Lines())
     onscreen.show(house, "play along", Playing(asked=asked, backstage=backstage))
-    if backstage.fault is not None:
-        raise backstage.fault
-    return 0
+    return onscreen.leave(house, onscreen.practised(house, args))

@@ -18,6 +18,7 @@ from feedback.following import follow_turn
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Judged
 from feedback.marks import seven_marks
+from feedback.practice_report import NONE_PLAYED
 from feedback.report import heading, outcome_json, pass_text, to_json
 from feedback.rollprint import roll_print, roll_print_lines
 from feedback.session import PASSES_A_TURN, REST_BARS, Listened, PassOver, TurnPlan, after_count_in
@@ -165,5 +166,7 @@ def turn_json(request: TurnRequest, passes: Sequence[PassOver]) -> str:
 
 def turn_sentence(request: TurnRequest, passes: Sequence[PassOver]) -> str:
     """The one sentence after the turn."""
+    if not passes:
+        return NONE_PLAYED
     judged: list[Judged] = [over.judged for over in passes]
     return sentence(request.lick, judged, request.limits)

@@ -13,7 +13,9 @@ from typing import Literal
 
 from feedback.offers import Offer
 from feedback.practice_events import (
+    Begins,
     CountIn,
+    Cued,
     Event,
     GoesOn,
     HeardAgain,
@@ -31,7 +33,7 @@ from feedback.practice_report import turn_offer, turn_sentence
 from feedback.session import PassOver, TurnPlan
 from routines.outcome import PassOutcome
 
-Phase = Literal["opening", "resting", "playing", "hearing again", "sound lost", "over"]
+Phase = Literal["opening", "resting", "beginning", "playing", "hearing again", "sound lost", "over"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,8 +68,8 @@ class PlayState:
     request : PracticeRequest
         Its tempo is the one that is played, or is going to be.
     phase : Phase
-        "resting" before the first count-in and after a turn; "playing" from a count-in to the end of the
-        turn; "over" when nothing comes any more.
+        "resting" before the first count-in and after a turn; "beginning" while a turn is made ready;
+        "playing" from a count-in to the end of the turn; "over" when nothing comes any more.
     turn : int
         The one that runs, or ran last; 0 before the first.
     plan : TurnPlan or None
@@ -77,7 +79,7 @@ class PlayState:
     running : tuple of RunningPass
         The passes of the part so far, in order; the last may still go on.
     done : tuple of PassOver
-        All passes of the turn that is over last; empty before.
+        All passes of the turn that was over last with any; empty before.
     sentence : str
         What is said of it.
     offer : Offer or None
@@ -89,6 +91,8 @@ class PlayState:
         What is to be read now in the fixed place: lost sound, a string that has drifted, an error.
     ended : str
         Why it is over, in a few words; empty before.
+    trouble : bool
+        Whether it is over by a fault.
     devices : str
         Microphone, output and round trip in a line; empty while unknown, and for the simulated player.
     """
@@ -105,7 +109,11 @@ class PlayState:
     goes_on_sec: float | None = None
     news: str = ""
     ended: str = ""
+    trouble: bool = False
     devices: str = ""
+
+
+STOPPED = "stopped before a pass was over"
 
 
 def after_event(state: PlayState, event: Event, *, lean_unsure_ms: float | None = None) -> PlayState:
@@ -125,6 +133,8 @@ def after_event(state: PlayState, event: Event, *, lean_unsure_ms: float | None 
     match event:
         case Resting(until_sec=until_sec):
             return replace(state, phase="resting", goes_on_sec=until_sec)
+        case Begins(turn=turn):
+            return replace(state, phase="beginning", turn=turn, goes_on_sec=None, news="")
         case CountIn(turn=turn, plan=plan, first_number=first):
             return replace(
                 state,
@@ -138,6 +148,8 @@ def after_event(state: PlayState, event: Event, *, lean_unsure_ms: float | None 
             )
         case GoesOn(number=number, outcome=outcome, heard_to_sec=to_sec):
             return _with_pass(state, RunningPass(number=number, outcome=outcome, heard_to_sec=to_sec))
+        case Cued():
+            return replace(state, news="the cue was heard")
         case Passed(over=over):
             return _with_pass(
                 state,
@@ -145,6 +157,8 @@ def after_event(state: PlayState, event: Event, *, lean_unsure_ms: float | None 
                     number=over.number, outcome=over.judged.outcome, heard_to_sec=math.inf, over=over
                 ),
             )
+        case TurnOver(passes=()):
+            return replace(state, phase="resting", goes_on_sec=None, news=STOPPED)
         case TurnOver(passes=passes):
             request = _as_sure(state.request, lean_unsure_ms)
             return replace(

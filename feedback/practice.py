@@ -29,6 +29,7 @@ from feedback.laying import LEAD_SEC, lay
 from feedback.listening import Listening, since, sounding_sec
 from feedback.practice_events import (
     QUIET_PASSES,
+    Begins,
     CountIn,
     Event,
     Fell,
@@ -165,6 +166,7 @@ class Practice:
     def _turn(self) -> Iterator[Event]:
         self.turns.append([])
         self._part, self._steering.playing = 0, True
+        yield Begins(turn=len(self.turns))
         while self._left and self._quiet < QUIET_PASSES and not self._steering.stops:
             yield from self._play_part()
         self._steering.playing = False

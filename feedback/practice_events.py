@@ -103,6 +103,13 @@ class Opened:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Begins:
+    """The rest is over; a turn is being made ready, its count-in comes in a moment."""
+
+    turn: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CountIn:
     """A count-in begins.
 
@@ -277,6 +284,7 @@ Event = (
     | Passed
     | Fell
     | Resting
+    | Begins
     | GoesOn
     | Cued
     | TempoSet

@@ -48,6 +48,9 @@ _BASIS = {
 }
 
 
+NONE_PLAYED = "No pass was played to its end: nothing can be told yet."
+
+
 def opening(request: PracticeRequest, condition: Condition) -> Iterator[str]:
     """What is said before the first count-in: the lick with its tab, the sound, the click, the caution."""
     yield heading(request.lick, request.tempo_half_bpm)
@@ -166,8 +169,8 @@ def report_lines(request: PracticeRequest, turns: Sequence[Sequence[PassOver]]) 
 def turn_sentence(request: PracticeRequest, passes: Sequence[PassOver]) -> str:
     """The one sentence after a turn, of the passes that were played to their end."""
     told = [over.judged for over in passes if over.complete and over.heard]
-    if not told and any(over.heard for over in passes):
-        return "No pass was played to its end: nothing can be told yet."
+    if not passes or (not told and any(over.heard for over in passes)):
+        return NONE_PLAYED
     notes = [note for judged in told for note in judged.outcome.notes if note.verdict != "unclear"]
     landed = sum(note.verdict == "landed" for note in notes)
     heard = sum(judged.heard_notes for judged in told)

@@ -128,7 +128,8 @@ def _choice(about: str, names: tuple[str, ...], default: str, holds_from: str = 
 def _key(about: str, default: str) -> Setting:
     return Setting(
         about=about,
-        accepts=f"the name of a key, such as {default}",
+        accepts="page up, page down, home, end, insert, f1 to f12 but f11, or another key that types nothing "
+        "and has no use of its own here",
         read=_key_name,
         default=default,
         learnt=True,
@@ -161,7 +162,7 @@ def _rate(text: str) -> str | float:
 
 def _key_name(text: str) -> str:
     name = " ".join(text.lower().split())
-    if not name or not name.isprintable() or len(name) > _LONGEST_KEY:
+    if len(name) < 2 or name in _USED_KEYS or not name.isprintable() or len(name) > _LONGEST_KEY:
         raise ValueError(text)
     return name
 
@@ -173,6 +174,9 @@ def _name_of_lick(text: str) -> str:
 
 
 _LONGEST_KEY = 24
+_USED_KEYS = frozenset(
+    ("up", "down", "left", "right", "enter", "return", "space", "tab", "shift tab", "escape", "backspace", "f11")
+)  # by the window and its screens
 _RATES = (44100, 48000)  # as listener.ear.RATES, which would load numpy
 _LIMITS = Limits()
 

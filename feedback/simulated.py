@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Generator, Iterator, Sequence
-from dataclasses import replace
 
 from feedback.expect import expectations
 from feedback.following import TurnFollower
 from feedback.player import render
 from feedback.practice_events import (
+    Begins,
     CountIn,
     Event,
     GoesOn,
@@ -23,13 +23,12 @@ from feedback.practice_events import (
     Passed,
     PracticeRequest,
     Resting,
-    TempoSet,
     TurnOver,
 )
 from feedback.session import PassGoesOn, PassOver, TurnPlan, after_count_in
 from feedback.sources import SIMULATED_RATE, listened, simulated_turn
-from feedback.wishes import BreakOff, End, Start, Tempo, Wishes
-from routines.tempo import FASTEST_HALF_BPM, SLOWEST_HALF_BPM
+from feedback.steering import Steering
+from feedback.wishes import Wishes
 
 LEAD_SEC = 0.3
 """So long after it is told, a count-in begins."""
@@ -76,14 +75,17 @@ class SimulatedPractice:
     ) -> None:
         if len(mistakes) != request.passes:
             raise ValueError(f"mistakes of {len(mistakes)} passes; the turn has {request.passes}")
-        self.request = request
+        self._steering = Steering(request, wishes)
         self._mistakes, self._seed = mistakes, seed
-        self._wishes = wishes or Wishes()
         self._clock, self._wait, self._waits = clock, wait, waits
         self._origin_sec: float | None = None
-        self._broken_off = self._ended = False
         self.turns: list[list[PassOver]] = []
         """The passes of each turn so far."""
+
+    @property
+    def request(self) -> PracticeRequest:
+        """What is practised, at the tempo of the next count-in."""
+        return self._steering.request
 
     def part_sec(self) -> float | None:
         """Which second of the turn sounds now; None before the first one. From any thread."""
@@ -102,39 +104,42 @@ class SimulatedPractice:
         routines.errors.BadRoutine
             If a mistake is unknown, or the lick has no place for it.
         """
+        steering = self._steering
         yield Opened()
         yield from self._rest(self.request.rest_sec)
-        while not self._ended:
+        while not steering.ended:
             yield from self._turn()
             asked = self.request.turns
-            last = asked is not None and len(self.turns) >= asked
-            if self._ended or (last and not self._waits):
+            if steering.ended or (asked is not None and len(self.turns) >= asked and not self._waits):
                 return
-            yield from self._rest(None if self._waits or self._broken_off else self.request.rest_sec)
+            if self._waits:
+                steering.wait()
+            yield from self._rest(self.request.rest_sec)
 
     def _turn(self) -> Iterator[Event]:
-        request = self.request
+        request, steering = self.request, self._steering
+        self.turns.append([])
+        number = len(self.turns)
+        steering.playing = True
+        yield Begins(turn=number)
         plan = after_count_in(
             request.lick, request.tempo_half_bpm, passes=request.passes, rest_bars=request.rest_bars
         )
-        source = self._heard(plan, self._seed + 1000 * len(self.turns))
+        source = self._heard(plan, self._seed + 1000 * (number - 1))
         follower = TurnFollower(plan, request.limits)
-        self.turns.append([])
-        self._broken_off = False
-        number = len(self.turns)
         self._origin_sec = self._clock() + LEAD_SEC
         yield CountIn(turn=number, again=False, plan=plan, begins_sec=self._origin_sec)
         for item in source:
             yield from self._until(self._origin_sec + item.now_sec)
-            if self._broken_off or self._ended:
+            if steering.stops:
                 break
             for found in follower.feed(item):
                 yield from self._told(found, number)
             if follower.over:
                 break
-        over = follower.end(lost=True) if self._broken_off or self._ended else follower.end()
-        for one in over:
+        for one in follower.end(lost=steering.stops):
             yield from self._told(one, number)
+        steering.playing = False
         yield TurnOver(turn=number, passes=tuple(self.turns[-1]))
 
     def _told(self, found: object, turn: int) -> Iterator[Event]:
@@ -155,39 +160,23 @@ class SimulatedPractice:
     def _until(self, at_sec: float) -> Iterator[Event]:
         """Let time pass while a turn runs."""
         while True:
-            for wish in self._wished():
-                if isinstance(wish, BreakOff):
-                    self._broken_off = True
-                elif isinstance(wish, Tempo):
-                    yield self._set(wish)
+            yield from self._steering.look()
             left = at_sec - self._clock()
-            if left <= 0.0 or self._broken_off or self._ended:
+            if left <= 0.0 or self._steering.stops:
                 return
             self._wait(min(left, LOOK_SEC))
 
-    def _rest(self, sec: float | None) -> Iterator[Event]:
+    def _rest(self, sec: float) -> Iterator[Event]:
         """Rest so long, or until the player wishes to go on."""
-        until_sec = None if sec is None else self._clock() + sec
-        yield Resting(until_sec=until_sec)
-        while not self._ended and (until_sec is None or self._clock() < until_sec):
-            for wish in self._wished():
-                if isinstance(wish, Start):
-                    return
-                if isinstance(wish, Tempo):
-                    yield self._set(wish)
-                elif isinstance(wish, BreakOff) and until_sec is not None:
-                    until_sec = None
-                    yield Resting(until_sec=None)
+        steering, over_sec = self._steering, self._clock() + sec
+        told: list[float | None] = []
+        while True:
+            yield from steering.look()
+            until_sec = None if steering.holds or steering.patient else over_sec
+            if not (steering.ended or steering.begins) and (not told or told[-1] != until_sec):
+                told.append(until_sec)
+                yield Resting(until_sec=until_sec)
+            if steering.ended or steering.begins or (until_sec is not None and self._clock() >= until_sec):
+                break
             self._wait(LOOK_SEC)
-
-    def _wished(self) -> Iterator[Start | BreakOff | Tempo]:
-        while (wish := self._wishes.next()) is not None:
-            if isinstance(wish, End):
-                self._ended = True
-            else:
-                yield wish
-
-    def _set(self, wish: Tempo) -> TempoSet:
-        tempo = min(max(wish.half_bpm, SLOWEST_HALF_BPM), FASTEST_HALF_BPM)
-        self.request = replace(self.request, tempo_half_bpm=tempo)
-        return TempoSet(tempo_half_bpm=tempo)
+        steering.begins = False

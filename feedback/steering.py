@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from feedback.practice_events import PracticeRequest, TempoSet
-from feedback.wishes import BreakOff, End, Start, Tempo, Wishes
+from feedback.wishes import BreakOff, End, Hold, Start, Tempo, Wishes
 from routines.tempo import FASTEST_HALF_BPM, SLOWEST_HALF_BPM
 
 
@@ -32,13 +32,15 @@ class Steering:
         Whether no more is wished.
     holds : bool
         Whether the player is waited for; while a turn runs: whether it is to end for that.
+    patient : bool
+        Whether the player is waited for in the next rest; nothing that goes on now ends for that.
     begins : bool
         Whether the next count-in is to come at once; taken back by whoever begins it.
     """
 
     def __init__(self, request: PracticeRequest, wishes: Wishes | None) -> None:
         self.request, self._wishes = request, wishes
-        self.playing = self.ended = self.holds = self.begins = False
+        self.playing = self.ended = self.holds = self.patient = self.begins = False
 
     @property
     def stops(self) -> bool:
@@ -61,7 +63,8 @@ class Steering:
     def begin(self) -> None:
         """Wait for nothing any more; of no effect while a turn runs."""
         if not self.playing:
-            self.holds, self.begins = False, True
+            self.holds = self.patient = False
+            self.begins = True
 
     def look(self) -> Iterator[TempoSet]:
         """Take what was wished, in order; what comes after the end of a turn is for the rest after it.
@@ -77,6 +80,8 @@ class Steering:
                     self.begin()
                 case BreakOff():
                     self.hold()
+                case Hold() if not (self.playing or self.begins):
+                    self.patient = True
                 case End():
                     self.ended = True
                 case Tempo(half_bpm=tempo) if math.isfinite(tempo):

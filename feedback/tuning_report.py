@@ -11,6 +11,8 @@ from routines.neck import Neck
 
 ALL_IN_TUNE = "all five are in tune"
 
+PLUCK = f"Pluck one string at a time, let it ring; it ends when {ALL_IN_TUNE}"
+
 _SURELY_CENTS = 1.0
 
 

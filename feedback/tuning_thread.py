@@ -14,6 +14,7 @@ from typing import Literal
 from feedback.offstage import Anew, Attended, Microphone, Offstage
 from feedback.tuning import StringState, Tuning, beforehand
 from feedback.tuning_live import Ended, LiveTune
+from feedback.tuning_report import PLUCK, heading
 from feedback.twelfth import TwelfthCheck, TwelfthFound
 from routines.neck import Neck
 
@@ -128,11 +129,20 @@ class TuningThread:
     asked : TuneAsked
     make : callable
         Makes the microphone, not started yet.
+    say : callable, optional
+        Is given, on the work's thread, the lines that a terminal has.
     """
 
-    def __init__(self, asked: TuneAsked, make: Callable[[], Microphone]) -> None:
-        self._asked, self._make = asked, make
+    def __init__(
+        self,
+        asked: TuneAsked,
+        make: Callable[[], Microphone],
+        *,
+        say: Callable[[str], None] = lambda line: None,
+    ) -> None:
+        self._asked, self._make, self._say = asked, make, say
         self._taken: TuneAsked | None = None
+        self._was_hung = False
         self._stage = self._begun()
 
     @property
@@ -150,6 +160,7 @@ class TuningThread:
         """To be called now and then: what was asked just as the work ended is begun."""
         if not self._stage.busy and self._taken is not self._asked:
             self._stage.end()
+            self._was_hung |= self._stage.hung
             self._stage = self._begun()
 
     def end(self) -> None:
@@ -158,8 +169,8 @@ class TuningThread:
 
     @property
     def hung(self) -> bool:
-        """Whether the microphone hangs in the sound library."""
-        return self._stage.hung
+        """Whether the microphone hangs in the sound library, or one did that was opened before."""
+        return self._was_hung or self._stage.hung
 
     def _begun(self) -> Offstage[TuneState]:
         return Offstage(before(self._asked), make=self._make, work=self._tune, failed=_failed)
@@ -168,11 +179,14 @@ class TuningThread:
         while True:
             asked = self._taken = self._asked
             show(before(asked))
+            pluck = [] if asked.twelfth else [f"{PLUCK}."]
+            for line in (heading(asked.neck), *beforehand(asked.neck), *pluck):
+                self._say(line)
             live = LiveTune(
                 blocks,
                 asked.neck,
                 twelfth=asked.twelfth,
-                say=_nothing,
+                say=self._say,
                 watch=lambda live: show(seen(live)),
             )
             try:
@@ -184,7 +198,3 @@ class TuningThread:
 
 def _failed(state: TuneState, line: str) -> TuneState:
     return replace(state, phase="failed", sounds=False, news=line)
-
-
-def _nothing(line: str) -> None:
-    """A line for a terminal; a window has the state."""

@@ -24,6 +24,11 @@ class BreakOff:
 
 
 @dataclass(frozen=True, slots=True)
+class Hold:
+    """The rest that is, or that comes next, waits for `Start`. Of no effect on a turn that runs."""
+
+
+@dataclass(frozen=True, slots=True)
 class End:
     """No more of it: the practice ends here."""
 
@@ -35,7 +40,7 @@ class Tempo:
     half_bpm: float
 
 
-Wish = Start | BreakOff | End | Tempo
+Wish = Start | BreakOff | Hold | End | Tempo
 
 
 class Wishes:

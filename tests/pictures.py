@@ -1,4 +1,4 @@
-"""What every picture of a view must keep, and how two painted pictures are compared."""
+"""What every picture of a view must keep, in which windows, and how two painted pictures are compared."""
 
 from __future__ import annotations
 
@@ -16,7 +16,10 @@ import pygame.surfarray
 
 from feedback.screen.inks import READ_ON
 from feedback.screen.lettering import width
-from feedback.screen.marks import READABLE, Box, Line, Mark, Picture, Ring, Shape, Text
+from feedback.screen.marks import READABLE, Box, Line, Mark, Picture, Ring, Shape, Sheet, Spot, Text
+
+SHEETS = (Sheet(960, 720), Sheet(), Sheet(1680, 720), Sheet(960, 900))
+"""Windows that a view is looked at in: 4:3, wide, very wide, upright."""
 
 TOUCH = 1.5
 """Units by which two texts may reach into one another's boxes: the letters themselves are narrower."""
@@ -41,8 +44,8 @@ def check_picture(picture: Picture) -> None:
     """Assert what every picture must keep; the message names the mark.
 
     Texts: on an ink that they can be read on, which is the one that lies under their middle; large enough, or
-    minor; inside the sheet; over no other text; hidden by nothing. Spots: inside the sheet, each with a name
-    of its own. Coordinates: finite.
+    minor; inside the sheet; over no other text; hidden by nothing. Spots: inside the sheet, over no other,
+    each with a name of its own. Coordinates: finite.
     """
     for mark in picture.marks:
         assert all(map(math.isfinite, _numbers(mark))), f"not finite: {mark}"
@@ -54,11 +57,16 @@ def check_picture(picture: Picture) -> None:
     for one, other in itertools.combinations(texts, 2):
         assert not _over(text_bounds(one), text_bounds(other)), f"{one.text!r} and {other.text!r} overlap"
     _check_layers(picture)
+    _check_spots(picture)
+
+
+def _check_spots(picture: Picture) -> None:
     for spot in picture.spots:
-        bounds = (spot.x, spot.y, spot.x + spot.wide, spot.y + spot.high)
-        assert all(map(math.isfinite, bounds)), f"not finite: {spot}"
-        assert _inside(picture, bounds), f"leaves the sheet: {spot}"
+        assert all(map(math.isfinite, _place(spot))), f"not finite: {spot}"
+        assert _inside(picture, _place(spot)), f"leaves the sheet: {spot}"
         assert min(spot.wide, spot.high) > 0, f"no place to choose: {spot}"
+    for one, other in itertools.combinations(picture.spots, 2):
+        assert not _over(_place(one), _place(other)), f"spots {one.does!r} and {other.does!r} overlap"
     names = [spot.does for spot in picture.spots]
     assert all(names), "a spot without a name"
     assert len(set(names)) == len(names), f"spots of one name: {names}"
@@ -132,6 +140,10 @@ def _numbers(mark: Mark) -> tuple[float, ...]:
 def _middle(text: Text) -> tuple[float, float]:
     left, top, right, _ = text_bounds(text)
     return (left + right) / 2, (top + text.y) / 2
+
+
+def _place(spot: Spot) -> Bounds:
+    return spot.x, spot.y, spot.x + spot.wide, spot.y + spot.high
 
 
 def _inside(picture: Picture, bounds: Bounds) -> bool:

@@ -50,12 +50,12 @@ class Stream:
     late: Callable[[float], float] = still
 
     def callbacks(self, seconds: float) -> Iterable[tuple[int, float, float]]:
-        drawn = random.Random(7)
-        for position in range(0, round(seconds * RATE), self.block):
+        positions = range(0, round(seconds * RATE), self.block)
+        for position, (came_jitter, went_jitter) in zip(positions, _jitters(len(positions)), strict=False):
             sec = position / RATE
             came, went = _sum(self.came + self.lost, position), _sum(self.went, position)
-            came += self.came_wander(sec) + drawn.uniform(-1, 1) * self.jitter_sec
-            went += self.went_wander(sec) + drawn.uniform(-1, 1) * self.jitter_sec + 1e-6 * self.ppm * sec
+            came += self.came_wander(sec) + came_jitter * self.jitter_sec
+            went += self.went_wander(sec) + went_jitter * self.jitter_sec + 1e-6 * self.ppm * sec
             yield position, WALL + sec + came, WALL + sec + TRIP + went
 
     def came_sec(self, position: int) -> float:
@@ -64,6 +64,17 @@ class Stream:
         sec = (position + self.block) / RATE + moved
         came = math.ceil(sec / BURST_SEC) * BURST_SEC + _unsteady(position)
         return 5000.0 + came + self.late(position / RATE)
+
+
+_DRAWN = random.Random(7)
+_JITTERS: list[tuple[float, float]] = []
+
+
+def _jitters(count: int) -> list[tuple[float, float]]:
+    """Of both stamps, from -1 to 1: the same in every stream, at least so many."""
+    while len(_JITTERS) < count:
+        _JITTERS.append((_DRAWN.uniform(-1, 1), _DRAWN.uniform(-1, 1)))
+    return _JITTERS
 
 
 @cache

@@ -61,7 +61,8 @@ def test_events_become_its_state_and_wishes_reach_it() -> None:
     assert backstage.stop()
     assert taken == [Tempo(80.0), Start()]
     assert backstage.state.request.tempo_half_bpm == 80.0
-    assert (backstage.over, backstage.state.ended, backstage.fault) == (True, "over", None)
+    assert (backstage.over, backstage.state.ended, backstage.fault) == (True, "", None)
+    assert not backstage.state.trouble
 
 
 @pytest.mark.parametrize(
@@ -79,6 +80,7 @@ def test_what_it_ends_by_is_told_in_a_line(error: Exception, said: str) -> None:
     backstage.start()
     assert backstage.stop()
     assert (backstage.state.phase, backstage.state.ended, backstage.fault) == ("over", said, error)
+    assert backstage.state.trouble
 
 
 def test_what_does_not_end_or_hangs_is_told(monkeypatch: pytest.MonkeyPatch) -> None:

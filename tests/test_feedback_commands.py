@@ -21,7 +21,9 @@ from routines.library import load
 LICK = "slab-wood-supper"
 TEMPO = 100.0
 RATE = 44100
-START_SEC = 1.25
+START_SEC = 0.75
+LASTS_SEC = START_SEC + 2 * 4 * 30.0 / TEMPO + 0.5
+"""Two bars, and a little of what rings on."""
 
 
 @pytest.fixture(autouse=True)
@@ -35,7 +37,8 @@ def takes(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("takes")
     for name, mistakes in {"faithful": (), "hanging": ("left-hanging",)}.items():
         played = perform(load(LICK), tempo_half_bpm=TEMPO, mistakes=mistakes, seed=4, start_sec=START_SEC)
-        soundfile.write(folder / f"{name}.wav", render(played, rate=RATE), RATE)
+        sound = render(played, rate=RATE, duration_sec=LASTS_SEC)
+        soundfile.write(folder / f"{name}.wav", sound, RATE)
     soundfile.write(folder / "silence.flac", np.zeros(2 * RATE, np.float32), RATE)
     (folder / "empty.wav").write_bytes(b"")
     (folder / "words.wav").write_text("not a sound, but a letter", encoding="utf-8")

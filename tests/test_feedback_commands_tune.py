@@ -23,7 +23,7 @@ from routines.neck import Neck
 from tests.plucks import plucked
 
 RATE = 44100
-GAP_SEC = 0.85
+GAP_SEC = 0.75
 OPEN = {5: 67.0, 4: 50.0, 3: 55.0, 2: 59.0, 1: 62.0}
 SIZE = 2048
 

@@ -125,6 +125,12 @@ def test_a_string_that_is_being_tuned_is_none() -> None:
         assert _is_cue(moves) == is_one
 
 
+def test_a_string_that_is_wound_up_as_it_is_plucked_is_none() -> None:
+    for moved_cents, is_one in (((0, 5, 8), True), ((-30, -15, 0), False), ((0, 10, 40), False)):
+        moves = [replace(one, cents=float(c)) for one, c in zip(_strokes(0, 1, 2), moved_cents, strict=True)]
+        assert _is_cue(moves) == is_one
+
+
 def test_what_was_withdrawn_is_no_stroke_and_spoils_nothing() -> None:
     strokes = _strokes(0, 1, 2)
     said = _said(strokes)

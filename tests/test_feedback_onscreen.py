@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+import pygame
 import pytest
 
 from feedback import onscreen
@@ -43,6 +44,21 @@ def test_whether_a_window_can_be_seen(
     assert onscreen.has_display() is seen
 
 
+def test_a_display_that_cannot_be_reached_is_none_and_that_is_said(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    pygame.display.quit()
+    monkeypatch.setenv("DISPLAY", ":987")
+    assert not onscreen.opens()
+    assert not pygame.display.get_init()
+    said = capsys.readouterr().err
+    assert said == "no window: the display cannot be reached; it goes on in the terminal\n"
+    assert main([]) == 0
+    out, err = capsys.readouterr()
+    assert err == said
+    assert "sevenfall COMMAND --help" in out
+
+
 def test_other_systems_have_a_display(monkeypatch: pytest.MonkeyPatch) -> None:
     for system in ("darwin", "win32"):
         monkeypatch.setattr("sys.platform", system)
@@ -53,6 +69,8 @@ def test_other_systems_have_a_display(monkeypatch: pytest.MonkeyPatch) -> None:
 def shown(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, object]]:
     """What a window would have been opened with."""
     found: list[tuple[str, object]] = []
+
+    monkeypatch.setattr(onscreen, "opens", lambda: True)
 
     def show(house: object, first: str, what: object = None, args: object = None) -> None:
         found.append((first, what))

@@ -16,6 +16,7 @@ from feedback.attending import PATIENCE_SEC
 from feedback.clicking import strokes
 from feedback.practice import LEAD_SEC, Practice
 from feedback.practice_events import (
+    Begins,
     CountIn,
     Event,
     Fell,
@@ -47,7 +48,7 @@ def _practise(room: Room, **more: object) -> tuple[Practice, list[Event]]:
 
 
 def _kinds(events: Sequence[Event], *besides: type) -> list[type]:
-    return [type(event) for event in events if not isinstance(event, besides)]
+    return [type(event) for event in events if not isinstance(event, (*besides, Begins))]
 
 
 def _faithful(part: int) -> Sequence[Sequence[str]]:

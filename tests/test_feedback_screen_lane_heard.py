@@ -19,7 +19,7 @@ from feedback.screen.lane.words import Said, last_seven
 from feedback.screen.marks import Box, Line, Mark, Shape, Sheet, Text
 from routines.library import load
 from routines.outcome import Extra, NoteVerdict, SeventhVerdict
-from tests.lanes import now_x, plan_of, sec_at, state_at, texts
+from tests.lanes import LAG_SEC, now_x, plan_of, sec_at, state_at, texts
 
 VERDICTS = ("landed", "early", "late", "wrong", "missed", "unclear")
 NOD = load("the-edgers-nod")
@@ -182,9 +182,44 @@ def heard(to_quarters: float, *mistakes: str) -> HeardPass:
 def test_silence_is_not_blamed_while_the_note_may_still_come() -> None:
     at = NOD.notes[SEVEN.note].onset_quarters
     assert heard(at + 0.3, "seven-missing").verdict(SEVEN.note) is None
-    gone = heard(at + 0.9, "seven-missing").verdict(SEVEN.note)
+    due = NOD.notes[SEVEN.due_note or 0].onset_quarters
+    assert heard(due + 0.4, "seven-missing").verdict(SEVEN.note) is None
+    gone = heard(due + 0.6, "seven-missing").verdict(SEVEN.note)
     assert gone is not None
     assert gone.verdict == "missed"
+
+
+@pytest.mark.parametrize("name", ["first-log-up", "the-edgers-nod", "trimmers-choice"])
+def test_a_seven_that_comes_far_too_late_is_never_said_to_be_missing(name: str) -> None:
+    lick = load(name)
+    plan = plan_of(lick, 110.0, passes=1)
+    seven, said = lick.sevenths[-1].note, []
+    for tenth in range(1, 60):
+        quarters = 0.1 * tenth
+        state = state_at(plan, sec_at(plan, 0, quarters) + LAG_SEC, ("seven-late-full",))
+        (running,) = state.running
+        found = HeardPass(
+            lick=lick, number=0, outcome=running.outcome, heard_to_quarters=quarters
+        ).verdict(seven)
+        said += [found.verdict] if found else []
+    assert set(said) == {"late"}
+
+
+def test_a_seven_that_need_not_fall_may_come_until_just_after_its_change() -> None:
+    lick = load("sawdust-in-the-coffee")
+    ask = lick.sevenths[-1]
+    assert (ask.due_note, ask.change_quarters) == (None, 4.0)
+    plan = plan_of(lick, 96.0)
+    outcome = state_at(plan, sec_at(plan, 0, 4.0)).running[0].outcome
+    notes = list(outcome.notes)
+    notes[ask.note] = replace(notes[ask.note], verdict="missed", heard_midi=None)
+    timing = replace(outcome.timing, lean_ms=None)
+    outcome = replace(outcome, notes=tuple(notes), timing=timing)
+    told = [
+        HeardPass(lick=lick, number=0, outcome=outcome, heard_to_quarters=quarters).verdict(ask.note)
+        for quarters in (3.9, 4.1, 4.3)
+    ]
+    assert told == [None, None, notes[ask.note]]
 
 
 def test_answered_note_is_shown_at_once() -> None:

@@ -21,7 +21,7 @@ from listener.device import MISSING
 from routines.excerpt import falls
 from routines.library import all_licks, load
 from routines.tempo import FASTEST_HALF_BPM, SLOWEST_HALF_BPM
-from tests.drawn import SHEETS, check_drawn
+from tests.pictures import SHEETS, check_picture
 
 SUPPER = load("slab-wood-supper")
 CHOICE = load("trimmers-choice")
@@ -109,7 +109,7 @@ def test_every_page_of_the_list_stands_well(sheet: Sheet) -> None:
     for search in (Search(), Search(change="F#7-B"), Search(typed="wwwwwwww#######wwwwwwwww")):
         for page in range(pages_of(search, sheet)):
             for focus in ("", "open trimmers-choice", "open guide-tone-pinches", "filter change", "find all"):
-                check_drawn(licks_picture(ListState(search=search, page=page), sheet, focus))
+                check_picture(licks_picture(ListState(search=search, page=page), sheet, focus))
 
 
 @pytest.mark.parametrize("sheet", SHEETS)
@@ -197,7 +197,7 @@ def test_space_chooses_unless_a_word_was_typed_and_long_texts_end(desk: Desk) ->
     assert desk.screen.press("space") is False
     desk.type("w" * (LONGEST - 2))
     assert desk.screen.press("w") is False
-    check_drawn(desk.picture())
+    check_picture(desk.picture())
 
 
 def test_escape_takes_back_what_was_typed_then_leaves(desk: Desk) -> None:
@@ -284,7 +284,7 @@ def check_choices_apart_from_tab(picture: Picture) -> None:
     texts = [m for m in picture.marks if isinstance(m, Text)]
     between = [m for m in texts if m.y < tempo.y and m is not tempo]
     assert max(m.y + 0.24 * m.size for m in between) <= tempo.y - 0.76 * tempo.size + 1.5
-    check_drawn(replace(picture, marks=tuple(m for m in picture.marks if not getattr(m, "minor", False))))
+    check_picture(replace(picture, marks=tuple(m for m in picture.marks if not getattr(m, "minor", False))))
 
 
 @pytest.mark.parametrize("sheet", SHEETS)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -16,7 +17,7 @@ from feedback.screen.screens.play_along import STOP, PlayAlong, Playing, play_pi
 from feedback.screen.staging import Go, House, Leave, Quit
 from feedback.session import PassOver
 from feedback.settings import SETTINGS
-from feedback.wishes import BreakOff, Start, Tempo, Wish
+from feedback.wishes import BreakOff, Hold, Start, Tempo, Wish
 from routines.excerpt import Span
 from routines.library import load
 from tests.lanes import plan_of, state_at
@@ -36,24 +37,26 @@ class Stand:
         self.state = PlayState(request=asked.request)
         self.wished: list[Wish] = []
         self.started = self.stopped = 0
-        self.hangs = False
+        self.alive = self.lingers = False
+        self.sec: float | None = None
 
     @property
     def over(self) -> bool:
         return self.state.phase == "over"
 
     def part_sec(self) -> float | None:
-        return None
+        return self.sec
 
     def start(self) -> None:
         self.started += 1
+        self.alive = True
 
     def wish(self, *wishes: Wish) -> None:
         self.wished += wishes
 
-    def stop(self) -> bool:
+    def end(self) -> None:
         self.stopped += 1
-        return not self.hangs
+        self.alive = self.lingers
 
 
 class Stage:
@@ -61,11 +64,14 @@ class Stage:
 
     def __init__(self, closes_sec: float | None = None) -> None:
         self.now_sec = 50.0
+        self.fault: Exception | None = None
         self.house = House(values=dict(VALUES), clock=lambda: self.now_sec)
         self.made: list[Stand] = [Stand()]
         self.screen = PlayAlong(self.house, ASKED, self.made[0], closes_sec, make=self._make)  # type: ignore[arg-type]
 
     def _make(self, asked: Asked) -> Stand:
+        if self.fault is not None:
+            raise self.fault
         self.made.append(Stand(asked))
         return self.made[-1]
 
@@ -83,12 +89,10 @@ def _done() -> tuple[PassOver, ...]:
 def test_it_starts_and_ends_with_the_screen() -> None:
     stage = Stage()
     assert (stage.now.started, stage.now.stopped) == (1, 0)
+    assert stage.house.ending
     stage.screen.close()
     assert stage.now.stopped == 1
-    assert not stage.house.hung
-    stage.now.hangs = True
-    stage.screen.close()
-    assert stage.house.hung
+    assert not stage.house.ending
 
 
 @pytest.mark.parametrize("phase", ["opening", "playing", "sound lost", "resting"])
@@ -110,7 +114,8 @@ def test_after_a_turn_there_are_the_choices() -> None:
 
 
 def test_what_it_ended_by_is_told_with_a_way_on() -> None:
-    state = replace(RESTING, phase="over", ended="no sound device: plug one in, or start the sound server")
+    said = "no sound device: plug one in, or start the sound server"
+    state = replace(RESTING, phase="over", ended=said, trouble=True)
     picture = play_picture(state, None, 0.0, Sheet(), "once more", "flowing")
     check_picture(picture)
     assert "no sound device" in " ".join(picture.texts)
@@ -119,11 +124,23 @@ def test_what_it_ended_by_is_told_with_a_way_on() -> None:
 
 def test_a_turn_is_broken_off_and_a_rest_cut_short() -> None:
     stage = Stage()
+    for phase in ("playing", "sound lost", "resting", "beginning"):
+        stage.now.sec = 3.0
+        stage.now.state = replace(RESTING, phase=phase)  # type: ignore[arg-type]
+        stage.screen.act(STOP)
+    assert stage.now.wished == [BreakOff(), Start(), Start()]
+
+
+def test_a_second_tap_is_not_the_end_of_what_the_first_one_began() -> None:
+    stage = Stage()
     stage.now.state = replace(RESTING, phase="playing")
+    for sec in (-0.3, 0.0, 0.6):
+        stage.now.sec = sec
+        stage.screen.act(STOP)
+    assert stage.now.wished == []
+    stage.now.sec = 0.8
     stage.screen.act(STOP)
-    stage.now.state = RESTING
-    stage.screen.act(STOP)
-    assert stage.now.wished == [BreakOff(), Start()]
+    assert stage.now.wished == [BreakOff()]
 
 
 def test_once_more_ease_and_push() -> None:
@@ -139,6 +156,7 @@ def test_once_more_ease_and_push() -> None:
 def test_what_is_over_is_begun_anew_at_the_tempo_that_is_chosen() -> None:
     stage = Stage()
     stage.now.state = replace(RESTING, phase="over", done=_done())
+    stage.now.alive = False
     stage.screen.act("push")
     assert (len(stage.made), stage.made[0].stopped, stage.now.started) == (2, 1, 1)
     assert stage.now.asked.tempo_half_bpm == 100.0
@@ -146,12 +164,10 @@ def test_what_is_over_is_begun_anew_at_the_tempo_that_is_chosen() -> None:
 
 def test_whoever_looks_around_is_waited_for() -> None:
     stage = Stage()
-    stage.now.state = RESTING
-    stage.screen.focused("push")
-    assert stage.now.wished == [BreakOff()]
-    stage.now.state = replace(RESTING, phase="playing")
-    stage.screen.focused("push")
-    assert stage.now.wished == [BreakOff()]
+    for phase in ("resting", "hearing again", "playing", "beginning"):
+        stage.now.state = replace(RESTING, phase=phase)  # type: ignore[arg-type]
+        stage.screen.focused("push")
+    assert stage.now.wished == [Hold(), Hold()]
 
 
 def test_the_change_alone_is_played_instead() -> None:
@@ -162,6 +178,31 @@ def test_the_change_alone_is_played_instead() -> None:
     assert stage.made[0].stopped == 1
     assert (stage.now.asked.loop, stage.now.asked.tempo_half_bpm) == ("change", 77.0)
     assert stage.now.asked.request.rest_bars == 0
+
+
+def test_the_next_one_waits_until_the_one_before_has_ended() -> None:
+    stage = Stage()
+    stage.now.lingers = True
+    stage.screen.act("watch")
+    assert (len(stage.made), stage.now.stopped) == (1, 1)
+    assert stage.screen.tick() is None
+    picture = stage.screen.picture(Sheet(), "")
+    assert [spot.does for spot in picture.spots] == [STOP]
+    stage.screen.act(STOP)  # nothing runs yet that could be stopped
+    stage.now.alive = False
+    stage.screen.tick()
+    assert (len(stage.made), stage.now.started) == (2, 1)
+
+
+def test_what_cannot_be_made_is_told_and_can_be_tried_again() -> None:
+    stage = Stage()
+    stage.fault = OSError("no space left in takes")
+    stage.screen.act("watch")
+    picture = stage.screen.picture(Sheet(), "once more")
+    assert "no space left in takes" in " ".join(picture.texts)
+    stage.fault = None
+    stage.screen.act("once more")
+    assert (len(stage.made), stage.now.started) == (2, 1)
 
 
 def test_another_back_and_watching() -> None:
@@ -196,12 +237,24 @@ def test_it_is_opened_with_a_lick_or_with_a_practice(monkeypatch: pytest.MonkeyP
 
     monkeypatch.setattr(play_along, "performing", make)
     house = House(values={**VALUES, "source": "sim"}, clock=lambda: 0.0, device="USB")
-    play_along.enter(house, {"lick": LICK, "tempo_half_bpm": 70.0, "loop": "change"})
+    play_along.enter(house, {"lick": LICK, "tempo_half_bpm": 70.0, "loop": "change"}).close()
     play_along.enter(house, {"lick": LICK, "source": "mic"})
     assert [(a.source, a.loop, a.tempo_half_bpm, a.device, a.waits) for a in made] == [
         ("sim", "change", 70.0, "USB", True),
         ("mic", None, None, "USB", True),
     ]
-    stand = Stand()
-    play_along.enter(house, Playing(asked=ASKED, backstage=stand))  # type: ignore[arg-type]
-    assert (len(made), stand.started) == (2, 1)
+
+
+def test_the_commands_flags_hold_for_whatever_is_practised_later(monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[Asked] = []
+    monkeypatch.setattr(play_along, "performing", lambda asked, say: made.append(asked) or Stand(asked))
+    house = House(values=dict(VALUES), clock=lambda: 0.0)
+    asked = replace(ASKED, backing=True, keep=Path("takes"), click="chop", turns=3, mistakes=((),) * 4)
+    stand = Stand(asked)
+    play_along.enter(house, Playing(asked=asked, backstage=stand)).close()  # type: ignore[arg-type]
+    assert (len(made), stand.started) == (0, 1)
+    other = load("tally-stick")
+    play_along.enter(house, {"lick": other})
+    (later,) = made
+    assert (later.whole, later.backing, later.keep, later.click) == (other, True, Path("takes"), "chop")
+    assert (later.turns, later.mistakes, later.tempo_half_bpm) == (None, (), None)

@@ -10,11 +10,11 @@ from feedback.errors import Usage
 from feedback.screen.marks import Shape, Sheet, Text
 from feedback.screen.screens.porch import enter
 from feedback.screen.staging import Go, House, Leave
-from feedback.screen.views.offered import EASED, SETTING, first_tempo, last_lick, remember
+from feedback.screen.views.offered import SETTING, first_tempo, last_lick, remember
 from feedback.screen.views.porch import CAUTION, CHOICES, PorchState, porch_picture
 from feedback.setting_rows import SETTINGS
 from routines.library import all_licks, load
-from tests.drawn import SHEETS, bounds_of, check_drawn
+from tests.pictures import SHEETS, check_picture, text_bounds
 
 SUPPER = load("slab-wood-supper")
 STATE = PorchState(lick=SUPPER, tempo_half_bpm=80.0)
@@ -35,7 +35,7 @@ def test_every_lick_stands_well_on_it(sheet: Sheet) -> None:
     for lick in all_licks():
         state = PorchState(lick=lick, tempo_half_bpm=first_tempo(lick))
         for focus in ("", "open play along", "open settings"):
-            check_drawn(porch_picture(state, sheet, focus))
+            check_picture(porch_picture(state, sheet, focus))
 
 
 @pytest.mark.parametrize("sheet", SHEETS)
@@ -74,7 +74,7 @@ def test_the_name_falls_a_half_step_and_its_ledges_are_those_of_the_lick() -> No
     ]
     assert [ledge.fill for ledge in ledges] == ["seven", "third"]
     for name, ledge, ends in (("C  ♭7", 0, (0, 7)), ("B  3rd", 0, (3, 4)), ("F♯  3rd", 1, (0, 7))):
-        _, top, _, bottom = bounds_of(place(name))
+        _, top, _, bottom = text_bounds(place(name))
         upper, lower = (ledges[ledge].points[end][1] for end in ends)
         assert top - upper == pytest.approx(lower - bottom, abs=4.0)  # in the middle of its ledge
     triangles = [

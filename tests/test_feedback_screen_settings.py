@@ -23,7 +23,7 @@ from feedback.screen.views.settings import (
     value_words,
 )
 from feedback.setting_rows import SETTINGS
-from tests.drawn import SHEETS, check_drawn
+from tests.pictures import SHEETS, check_picture
 
 DEFAULTS = {name: row.default for name, row in SETTINGS.items()}
 LONG = "/very/long/somebody/.local/share/sevenfall/settings.json: permission denied"
@@ -77,7 +77,7 @@ def test_every_page_stands_well_with_every_focus(sheet: Sheet) -> None:
             SettingsState(values=DEFAULTS, page=page, learning="pedal_choose"),
         ):
             for focus in ("", "next page", *(f"set {name}" for name in names)):
-                check_drawn(settings_picture(state, sheet, focus))
+                check_picture(settings_picture(state, sheet, focus))
 
 
 @pytest.mark.parametrize("sheet", SHEETS)
@@ -209,9 +209,26 @@ def test_the_key_of_the_pedal_is_learnt_by_pressing_it() -> None:
     screen.act("set pedal_next")
     assert screen.learning
     assert row_value(screen.picture(Sheet(), "set pedal_next"), "pedal_next") == "press the pedal now"
-    assert screen.press("right") is True
+    assert screen.press("home") is True
     assert not screen.learning
-    assert stored.kept == [{"pedal_next": "right"}]
+    assert stored.kept == [{"pedal_next": "home"}]
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+@pytest.mark.parametrize("key", ["enter", "space", "tab", "shift tab", "backspace", "left", "up", "b", "B", "#"])
+def test_a_key_with_a_use_of_its_own_is_not_learnt_and_which_are_is_said(key: str, sheet: Sheet) -> None:
+    stored = Stored()
+    screen = opened(stored, "pedal_next")
+    screen.act("set pedal_next")
+    assert screen.press(key) is True
+    assert not screen.learning
+    assert stored.kept == []
+    picture = screen.picture(sheet, "set pedal_next")
+    told = " ".join(picture.texts)
+    assert f"{key} is not accepted" in told
+    assert "f1 to f12 but f11" in told
+    assert "…" not in told
+    check_picture(picture)
 
 
 def test_escape_keeps_the_old_key_and_a_key_serves_once() -> None:
@@ -239,9 +256,9 @@ def test_through_the_frame_the_pedal_itself_can_be_learnt_anew() -> None:
     frame.press("page down")  # the very key that it has: taken by the screen, not by the frame
     assert frame.focus == "set pedal_next"
     frame.press("enter")
-    frame.press("b")
-    assert stored.house.values["pedal_next"] == "b"
-    frame.press("b")
+    frame.press("f7")
+    assert stored.house.values["pedal_next"] == "f7"
+    frame.press("f7")
     frame.picture(Sheet())
     assert frame.focus == "set pedal_choose"
 

@@ -97,12 +97,19 @@ def wait() -> None:
 
 def test_it_opens_draws_and_closes_its_screen(shown):
     seen: list[tuple[int, ...]] = []
-    screen = Stand([wait, lambda: seen.append(tuple(pygame.display.get_surface().get_at((130, 120))))])
+
+    def look() -> None:
+        seen.append(tuple(pygame.display.get_surface().get_at((130, 120))))
+        titles.append(pygame.display.get_caption()[0])
+
+    titles: list[str] = []
+    screen = Stand([wait, look])
     shown(screen)
     assert screen.sheets[0] == Sheet(1280.0, 720.0, 1.0)
     assert seen == [(*LOOKS["paper"]["seven"], 255)]
     assert screen.closed == 1
-    assert pygame.display.get_caption()[0] == "Sevenfall"
+    assert titles == ["Sevenfall"]
+    assert not pygame.display.get_init()  # nobody sees a window that stands still while the last things end
     assert pygame.mixer.get_init() is None
 
 
@@ -262,10 +269,12 @@ def test_full_screen_comes_and_goes_and_nothing_stops(shown):
     def size() -> None:
         sizes.append(pygame.display.get_surface().get_size())
 
+    desktops: list[tuple[int, int]] = []
     f11 = key(pygame.K_F11)
-    screen = Stand([size, f11, wait, size, f11, wait, size, key(pygame.K_a, "a"), wait])
+    steps = [size, f11, wait, size, f11, wait, size, key(pygame.K_a, "a"), wait]
+    screen = Stand([*steps, lambda: desktops.extend(pygame.display.get_desktop_sizes())])
     shown(screen, size_px=(1000, 700))
-    desktop = pygame.display.get_desktop_sizes()[0]
+    desktop = desktops[0]
     assert sizes == [(1000, 700), desktop, (1000, 700)]
     assert screen.got == ["a"]
     full = Stand([size])
@@ -362,7 +371,7 @@ def test_where_the_x_server_goes_the_practice_ends_first(monkeypatch, fails):
 
     assert display_lost.guard("x11", lost)
     happened.pop()(None)
-    assert happened == ["ended", display_lost.LINE, 1]
+    assert happened == ["ended", *([] if fails else [display_lost.LINE]), 1]
 
 
 def test_other_displays_need_no_guard(monkeypatch):

@@ -9,7 +9,17 @@ import pytest
 
 from feedback.performing import Asked, simulated
 from feedback.playing import TurnRequest, play_simulated
-from feedback.practice_events import CountIn, Event, GoesOn, Opened, Passed, Resting, TempoSet, TurnOver
+from feedback.practice_events import (
+    Begins,
+    CountIn,
+    Event,
+    GoesOn,
+    Opened,
+    Passed,
+    Resting,
+    TempoSet,
+    TurnOver,
+)
 from feedback.settings import SETTINGS
 from feedback.simulated import LEAD_SEC, SimulatedPractice
 from feedback.wishes import BreakOff, End, Start, Tempo, Wishes
@@ -77,7 +87,7 @@ def test_it_says_what_the_same_turn_says_at_once(watched: Watched) -> None:
     practice, events = watched.practice, [event for event, _ in watched.events]
     request = TurnRequest(lick=LICK, tempo_half_bpm=TEMPO, mistakes=MISTAKES, seed=7)
     assert practice.turns == [list(play_simulated(request))]
-    kinds = [type(event) for event in events if not isinstance(event, GoesOn)]
+    kinds = [type(event) for event in events if not isinstance(event, (Begins, GoesOn))]
     assert kinds == [Opened, Resting, CountIn, Passed, Passed, TurnOver]
 
 

@@ -11,6 +11,7 @@ import pytest
 
 from feedback.practice import LEAD_SEC, Practice
 from feedback.practice_events import (
+    Begins,
     CountIn,
     Cued,
     Event,
@@ -64,7 +65,7 @@ def _steered(
 
 
 def _kinds(events: Sequence[tuple[float, Event]]) -> list[type]:
-    return [type(event) for _, event in events if not isinstance(event, (Fell, GoesOn))]
+    return [type(event) for _, event in events if not isinstance(event, (Begins, Fell, GoesOn))]
 
 
 def _times(events: Sequence[tuple[float, Event]], kind: type) -> list[float]:
@@ -185,7 +186,7 @@ def test_the_end_is_taken_before_the_stream_is_ready() -> None:
 
 
 def test_the_end_is_taken_while_the_sound_is_away_and_so_is_a_break() -> None:
-    for wish, told in ((End(), []), (BreakOff(), [Resting, SoundBack])):
+    for wish, told in ((End(), []), (BreakOff(), [Resting, SoundBack, Resting])):
         room = Room(_faithful)
         room.lose_at[BEGAN + REST_SEC + 3.0] = 20.0
         _, events = _steered((REST_SEC + 5.0, wish), (REST_SEC + 40.0, End()), room=room)

@@ -33,7 +33,7 @@ def test_a_good_picture_passes():
             Line(points=((0, 90), (1280, 90))),
             Line(points=((-50, 0), (9, 9))),
             Text(x=-50, y=-50, text=" "),
-            spots=(spot(0, 0, 1280, 720, "all"), spot(5, 5, 5, 5, "corner")),
+            spots=(spot(0, 0, 1280, 600, "most"), spot(5, 599, 5, 5, "corner")),
         )
     )
 
@@ -71,7 +71,8 @@ def test_what_is_wrong_is_said(bad, why):
         ((spot(0, 0, 10, 0, "a"),), "no place"),
         ((spot(0, 0, 10, math.nan, "a"),), "not finite"),
         ((spot(0, 0, 9, 9, ""),), "without a name"),
-        ((spot(0, 0, 9, 9, "a"), spot(0, 0, 9, 9, "a")), "one name"),
+        ((spot(0, 0, 9, 9, "a"), spot(9, 0, 9, 9, "a")), "one name"),
+        ((spot(0, 0, 9, 9, "a"), spot(7, 7, 9, 9, "b")), "'a' and 'b' overlap"),
     ],
 )
 def test_what_is_wrong_with_spots_is_said(spots, why):

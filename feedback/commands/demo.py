@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from feedback import onscreen
 from feedback.commands.options import add_json, seed
+from feedback.nexttempo import EASED
 
 if TYPE_CHECKING:
     from feedback.performing import Asked
@@ -52,38 +53,36 @@ def run(args: argparse.Namespace) -> int:
     if not args.json:
         print(_STORY.format(title=lick.title), flush=True)
         print(write_systems(lick), flush=True)
-    if on_screen:
-        _window(_asked(args, lick))
-    else:
-        _text(args, lick)
-    if args.json:
-        return 0
-    print(f"\nWhat the player really did the second time: {_confession()}.\n\n{_CAUTION}")
+    if (_window if on_screen else _text)(args, lick):
+        print(f"\nWhat the player really did the second time: {_confession()}.\n\n{_CAUTION}")
     return 0
 
 
-def _text(args: argparse.Namespace, lick: Lick) -> None:
+def _text(args: argparse.Namespace, lick: Lick) -> bool:
+    """Play and tell; whether there is anything to confess then."""
     from feedback.playing import TurnRequest, play_simulated, turn_json, turn_lines
 
     request = TurnRequest(
-        lick=lick, tempo_half_bpm=0.8 * lick.top_tempo_half_bpm, mistakes=DEMO_MISTAKES, seed=args.seed
+        lick=lick, tempo_half_bpm=EASED * lick.top_tempo_half_bpm, mistakes=DEMO_MISTAKES, seed=args.seed
     )
     if args.json:
         print(turn_json(request, list(play_simulated(request))))
-        return
+        return False
     for line in turn_lines(request, play_simulated(request)):
         print(line, flush=True)
+    return True
 
 
 def _asked(args: argparse.Namespace, lick: Lick) -> Asked:
-    from feedback import settings
+    """What is played: judged by the defaults whatever the settings are, so it says the same everywhere."""
     from feedback.performing import Asked
+    from feedback.settings import SETTINGS
 
     return Asked(
         whole=lick,
-        values=settings.load([]),
+        values={name: row.default for name, row in SETTINGS.items()},
         source="sim",
-        tempo_half_bpm=0.8 * lick.top_tempo_half_bpm,
+        tempo_half_bpm=EASED * lick.top_tempo_half_bpm,
         passes=len(DEMO_MISTAKES),
         turns=1,
         mistakes=DEMO_MISTAKES,
@@ -92,20 +91,27 @@ def _asked(args: argparse.Namespace, lick: Lick) -> Asked:
 
 
 def _picture(args: argparse.Namespace, lick: Lick) -> int:
-    asked = _asked(args, lick)
-    onscreen.write_simulated(asked, onscreen.house_of(dict(asked.values)), args)
+    from feedback import settings
+
+    onscreen.write_simulated(_asked(args, lick), onscreen.house_of(settings.load([])), args)
     return 0
 
 
-def _window(asked: Asked) -> None:
-    from functools import partial
-
-    from feedback.performing import performing
+def _window(args: argparse.Namespace, lick: Lick) -> bool:
+    """Play and tell, in the window as well; whether all of it was played."""
+    onscreen.prepared()
+    from feedback import settings
+    from feedback.performing import Lines, performing
     from feedback.screen.screens.play_along import Playing
 
-    house = onscreen.house_of(dict(asked.values))
-    backstage = performing(asked, partial(print, flush=True))
+    asked = _asked(args, lick)
+    house = onscreen.house_of(settings.load([]))
+    backstage = performing(asked, Lines())
     onscreen.show(house, "play along", Playing(asked=asked, backstage=backstage, closes_sec=STAYS_SEC))
+    if backstage.fault is not None:
+        raise backstage.fault
+    done = backstage.state.done
+    return len(done) == len(DEMO_MISTAKES) and all(over.complete for over in done)
 
 
 def _confession() -> str:

@@ -10,6 +10,7 @@ from feedback.clicking import CLICKS, click_kind
 from feedback.clicking import words as click_words
 from feedback.commands.options import add_json, add_no_window, add_tempo, looped, seed, teller
 from feedback.errors import INTERRUPTED, Usage, leave_at_once, own_standard_error, tell
+from feedback.nexttempo import EASED
 from feedback.onethread import one_thread
 from feedback.settings import add_setting_flag
 
@@ -33,7 +34,6 @@ ROUNDS_IN_FILE = 4
 FILE_RATE = 44_100
 """Samples a second of a file where the settings name no rate."""
 
-_EASED = 0.8
 _MOST_ROUNDS = 64
 _REST_BARS = 1
 _FORMATS = (".wav", ".flac")
@@ -94,7 +94,7 @@ def run(args: argparse.Namespace) -> int:
     values = settings.load(args.set)
     whole = load(args.lick)
     lick, _ = looped(whole, args.loop)
-    tempo = args.tempo or round(_EASED * whole.top_tempo_half_bpm)
+    tempo = args.tempo or round(EASED * whole.top_tempo_half_bpm)
     say = teller(args)
     say(heading(lick, tempo))
     say(f"\n{write_systems(lick)}")

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import argparse
 import shlex
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
-from functools import partial
 from typing import TYPE_CHECKING
 
 from feedback import onscreen, play_onscreen
@@ -102,7 +101,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Follow the turn, print it."""
     from feedback import settings
-    from feedback.performing import EASED
+    from feedback.nexttempo import EASED
     from feedback.playing import TurnRequest, turn_json, turn_lines
     from feedback.session import REST_BARS
     from routines.library import load
@@ -176,19 +175,18 @@ def _with_microphone(args: argparse.Namespace) -> int:
     asked = play_onscreen.asked_of(args, load(args.lick), kept_flags(args))
     request = asked.request
     if on_screen:
-        playing, show = play_onscreen.live(args, asked)
-        return _ended(args, playing, show)
+        return play_onscreen.live(args, asked)
     playing = live_work(asked, request, Wishes(), teller(args))
-    return _ended(args, playing, partial(playing.run, None))
+    return _ended(args, playing)
 
 
-def _ended(args: argparse.Namespace, playing: LivePlay, run: Callable[[], None]) -> int:
+def _ended(args: argparse.Namespace, playing: LivePlay) -> int:
     """Run it, and tell how it ended: the exit code."""
     from listener.errors import WrongDevice
 
     code = 0
     try:
-        run()
+        playing.run()
         code = INTERRUPTED if playing.ended == "interrupted" else min(1, playing.unstored)
     except BrokenPipeError:
         raise

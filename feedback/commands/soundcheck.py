@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from feedback import onscreen
-from feedback.at_microphone import worked_with
+from feedback.at_microphone import told_trouble, worked_with
 from feedback.commands.options import add_json, seed, teller
 from feedback.errors import Usage, own_standard_error
 from feedback.onethread import one_thread
@@ -88,7 +88,8 @@ def _in_window(args: argparse.Namespace) -> int:
     pairs.prepare()
     house = onscreen.house_of(settings.load(args.set), args.device)
     onscreen.show(house, "sound check", None, args)
-    return onscreen.leave(house, 0)
+    trouble = house.trouble if args.screenshot is None else ""
+    return onscreen.leave(house, told_trouble(trouble))
 
 
 def _with_file(args: argparse.Namespace, neck: Neck, name: str | None) -> int:
@@ -148,6 +149,7 @@ def _with_microphone(args: argparse.Namespace, neck: Neck, name: str | None) -> 
     own_standard_error()
     from feedback import pairs, settings
     from feedback.checking_live import LiveCheck
+    from feedback.checking_report import taken_line
     from feedback.report import to_json
     from feedback.soundcard import asked_stream, taking
 
@@ -159,8 +161,7 @@ def _with_microphone(args: argparse.Namespace, neck: Neck, name: str | None) -> 
 
     def check() -> None:
         stream = source.stream
-        names = f"microphone {stream.source}, output {stream.sink}, {stream.rate} Hz"
-        say(f"{names} (others: --devices, --device)")
+        say(taken_line(stream.source, stream.sink, stream.rate))
         checking = LiveCheck(
             source=source,
             asked=asked,

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from feedback import onscreen
-from feedback.at_microphone import worked_with
+from feedback.at_microphone import told_trouble, worked_with
 from feedback.commands.options import add_devices, add_json, seed, teller
 from feedback.errors import Usage, own_standard_error
 from feedback.onethread import one_thread
@@ -136,7 +136,8 @@ def _in_window(args: argparse.Namespace, neck: Neck) -> int:
 
     house = onscreen.house_of(settings.load(args.set), args.device)
     onscreen.show(house, "tune", {"neck": neck, "twelfth": args.twelfth}, args)
-    return onscreen.leave(house, 0)
+    trouble = house.trouble if args.screenshot is None else ""
+    return onscreen.leave(house, told_trouble(trouble))
 
 
 def _with_microphone(args: argparse.Namespace, neck: Neck) -> int:
@@ -148,14 +149,14 @@ def _with_microphone(args: argparse.Namespace, neck: Neck) -> int:
     from feedback.soundcard import asked_stream, taking
     from feedback.tuning import beforehand
     from feedback.tuning_live import LiveTune
-    from feedback.tuning_report import heading, tuning_json
+    from feedback.tuning_report import PLUCK, heading, tuning_json
 
     source = taking(asked_stream(args.device, settings.load(args.set)))
     say = teller(args)
 
     def tune() -> None:
-        pluck = "Pluck one string at a time, let it ring; it ends when all five are in tune, or with Ctrl-C."
-        for line in (heading(neck), *beforehand(neck), *([] if args.twelfth else [pluck])):
+        pluck = [] if args.twelfth else [f"{PLUCK}, or with Ctrl-C."]
+        for line in (heading(neck), *beforehand(neck), *pluck):
             say(line)
         live = LiveTune(source, neck, twelfth=args.twelfth, say=say)
         try:

@@ -15,7 +15,7 @@ from collections.abc import Callable
 
 from feedback.errors import leave_at_once, tell
 
-LINE = "the display has gone; what was played until then is told above"
+LINE = "the display has gone"
 
 _held: list[object] = []  # what C calls must not be collected
 
@@ -45,8 +45,8 @@ def guard(driver: str, lost: Callable[[], None]) -> bool:
     def gone(_: int | None) -> int:
         try:
             lost()
-        finally:
             tell(LINE)
+        finally:
             leave_at_once(1)
 
     handler = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_void_p)(gone)

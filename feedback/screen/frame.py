@@ -85,10 +85,11 @@ class Frame:
             return
         screen = self.screen
         if not getattr(screen, "learning", False):
-            if key == self._house.values["pedal_next"]:
+            pedal = key.lower() if len(key) == 1 else key  # shift or caps lock is nothing to a pedal
+            if pedal == self._house.values["pedal_next"]:
                 self._step(+1)
                 return
-            if key == self._house.values["pedal_choose"]:
+            if pedal == self._house.values["pedal_choose"]:
                 self.choose()
                 return
         used = screen.press(key)

@@ -14,9 +14,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from feedback.screen.marks import Picture, Sheet
+
+if TYPE_CHECKING:
+    from feedback.backstage import Backstage
+    from feedback.performing import Asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +95,12 @@ class House:
         Stores changed settings, name to value as text; raises OSError where it cannot.
     hung : bool
         Whether something hangs in the sound library: then the program must not wait for it when it leaves.
+    asked : Asked or None
+        How the command line asked to practise; what is practised later in the window goes by it, too.
+    begun : list of Backstage
+        Every practice that was begun, in order: the next one waits until those before it have ended.
+    trouble : str
+        Why the screen at a microphone that was left last could not go on, in a line; empty where it could.
     """
 
     values: dict[str, str | float]
@@ -98,3 +108,12 @@ class House:
     device: str | None = None
     store: Callable[[Mapping[str, str]], None] = field(default=lambda changed: None)
     hung: bool = False
+    asked: Asked | None = None
+    begun: list[Backstage] = field(default_factory=list)
+
+    @property
+    def ending(self) -> bool:
+        """Whether a practice runs, or is about to end."""
+        return any(one.alive for one in self.begun)
+
+    trouble: str = ""

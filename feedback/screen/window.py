@@ -64,6 +64,8 @@ class Window:
         Where it does not fill the screen; by default as the screen has room.
     watched : callable, optional
         Given the seconds of work of each frame, and those since the frame before, for measuring.
+    lost : callable, optional
+        Called where the display disappears, before the program ends: it cannot go on from there.
 
     Raises
     ------
@@ -78,6 +80,7 @@ class Window:
         shot: Shot | None = None,
         size_px: tuple[int, int] | None = None,
         watched: Callable[[float, float], None] | None = None,
+        lost: Callable[[], None] | None = None,
     ) -> None:
         self._house, self._shot, self._watched = house, shot, watched
         self._full = False
@@ -94,12 +97,11 @@ class Window:
         pygame.key.set_repeat()
         self._look = ""
         self._painter = self._painter_now()
+        if lost is not None:
+            display_lost.guard(pygame.display.get_driver(), lost)
 
     def run(self, frame: Frame) -> None:
         """Show the screens until the last one is left, or the picture was taken.
-
-        Where the display disappears, they are closed, so that a practice ends and reports; then the program
-        ends, as nothing can go on from there.
 
         Raises
         ------
@@ -108,7 +110,6 @@ class Window:
         """
         quick_turns()
         self._frame = frame
-        display_lost.guard(pygame.display.get_driver(), frame.close)
         pace = pygame.time.Clock()
         opened = before = time.perf_counter()
         try:
@@ -128,6 +129,7 @@ class Window:
             if self._shot is not None:
                 save_beside(self._surface, self._shot.path)
         finally:
+            self.close()  # what ends now may take a moment: nobody is to see a window that stands still
             frame.close()
 
     def close(self) -> None:

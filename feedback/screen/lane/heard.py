@@ -3,7 +3,8 @@
 The problem: while a pass goes on its verdicts are provisional, and a target that has not come stands there as
 not heard. A player must not be blamed for what may still come. So an answered note is shown at once; silence,
 and another note in a target's place, when it cannot come any more: an eighth and the player's lean after it
-was due, a seven also until just after its change. A fall that resolved is shown at once; that it has not come
+was due, a seven also until just after its change and until the same holds of its resolution, since what comes
+far too late is told to be the seven by what follows it. A fall that resolved is shown at once; that it has not come
 is drawn an eighth after its place, and said when it can come late no more.
 """
 
@@ -51,10 +52,20 @@ class HeardPass:
         found = self.outcome.notes[note]
         if found.verdict in _AT_ONCE and found.heard_midi is not None:
             return found
-        gone = self.lick.notes[note].onset_quarters + EIGHTH_QUARTERS
-        changes = (a.change_quarters for a in self.lick.sevenths if a.note == note and a.change_quarters)
-        gone = max([gone, *(change + _AFTER_CHANGE_QUARTERS for change in changes)])
-        return found if gone + self._lean_quarters <= self.heard_to_quarters else None
+        return found if self._gone_quarters(note) + self._lean_quarters <= self.heard_to_quarters else None
+
+    def _gone_quarters(self, note: int) -> float:
+        """From when on a target cannot come any more, for a player who does not lean."""
+        onset = self.lick.notes[note].onset_quarters
+        gone = [onset + EIGHTH_QUARTERS]
+        for ask in self.lick.sevenths:
+            if ask.note != note:
+                continue
+            if ask.change_quarters is not None:
+                gone.append(ask.change_quarters + _AFTER_CHANGE_QUARTERS)
+            if ask.due_note is not None:  # where that comes late as well, it may still prove the seven to be one
+                gone.append(self.lick.notes[ask.due_note].onset_quarters + EIGHTH_QUARTERS)
+        return max(gone)
 
     @property
     def _lean_quarters(self) -> float:

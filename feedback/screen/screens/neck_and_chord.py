@@ -92,7 +92,7 @@ class NeckAndChord:
     def press(self, key: str) -> Move | bool:
         """Set the root by its letter, or raise it."""
         shape = self.state.shape
-        if len(key) == 1 and key in "abcdefg":
+        if len(key) == 1 and key.lower() in "abcdefg":
             root = Tone(key.upper())
         elif key == "#":
             root = roots(self.state)[(shape.root.pitch_class + 1) % 12]

@@ -11,17 +11,22 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from feedback.backstage import Backstage
+from feedback.errors import one_line
 from feedback.nexttempo import eased, pushed
-from feedback.performing import Asked, performing
+from feedback.performing import Asked, Lines, performing
 from feedback.playstate import PlayState
 from feedback.screen.after.picture import after_picture
 from feedback.screen.furniture import MARGIN, choices, heading, hint, paragraph
 from feedback.screen.lane.picture import lane_picture
 from feedback.screen.marks import Picture, Sheet, Spot
 from feedback.screen.staging import Go, House, Leave, Move, Quit
-from feedback.wishes import BreakOff, Start, Tempo
+from feedback.wishes import BreakOff, Hold, Start, Tempo
 
 STOP = "stop here"
+
+LATE_TAP_SEC = 0.7
+"""So long after a count-in has begun, a second tap is still meant for what began it."""
+
 _LEFT_SEC = 1e9
 
 
@@ -46,14 +51,18 @@ class Playing:
 def enter(house: House, what: Any) -> PlayAlong:
     """Open it with a `Playing`, or a dict: "lick", and where wanted "tempo_half_bpm", "source", "loop"."""
     if isinstance(what, Playing):
+        house.asked = what.asked
         return PlayAlong(house, what.asked, what.backstage, what.closes_sec)
-    asked = Asked(
+    usual = house.asked or Asked(whole=what["lick"], values=house.values, device=house.device)
+    asked = replace(
+        usual,
         whole=what["lick"],
         values=house.values,
         source="sim" if what.get("source", house.values["source"]) == "sim" else "mic",
         loop=what.get("loop"),
         tempo_half_bpm=what.get("tempo_half_bpm"),
-        device=house.device,
+        turns=None,
+        mistakes=(),
         waits=True,
     )
     return PlayAlong(house, asked)
@@ -74,18 +83,23 @@ def play_picture(
     sheet : Sheet
     focus, motion : str
     """
-    if state.phase == "over" and not state.done:
-        return _fault_picture(state, sheet, focus)
+    if state.phase == "over" and (state.trouble or not state.done):
+        return _over_picture(state, sheet, focus)
     if state.done and state.phase in ("resting", "hearing again", "over"):
         return after_picture(state, clock_sec, sheet, focus)
+    if state.phase not in ("playing", "sound lost"):  # the last turn's lane is not to run on
+        state = replace(state, plan=None)
     lane = lane_picture(state, -_LEFT_SEC if part_sec is None else part_sec, sheet, motion=motion)
     return replace(lane, spots=(Spot(x=0.0, y=0.0, wide=sheet.wide, high=sheet.high, does=STOP, says=STOP),))
 
 
-def _fault_picture(state: PlayState, sheet: Sheet, focus: str) -> Picture:
+def _over_picture(state: PlayState, sheet: Sheet, focus: str) -> Picture:
+    """A practice that ended before anything could be said of a turn, or by a fault."""
     marks = heading(sheet, state.request.lick.title, "play along")
-    said, _ = paragraph(MARGIN, 190.0, sheet.wide - 2 * MARGIN, state.ended, size=34.0, most=8)
-    rows = [("try again", "once more"), ("watch it played", "watch"), ("back", "back")]
+    why = state.ended or "It ended before a pass was over."
+    said, _ = paragraph(MARGIN, 190.0, sheet.wide - 2 * MARGIN, why, size=34.0, most=8)
+    again = "try again" if state.trouble else "once more"
+    rows = [(again, "once more"), ("watch it played", "watch"), ("back", "back")]
     drawn, spots = choices(sheet, sheet.high - 150.0, rows, focus)
     return Picture(
         sheet, (*marks, *said, *drawn, hint(sheet, "enter chooses, escape goes back")), tuple(spots)
@@ -93,7 +107,19 @@ def _fault_picture(state: PlayState, sheet: Sheet, focus: str) -> Picture:
 
 
 class PlayAlong:
-    """Practising a lick."""
+    """Practising a lick.
+
+    Parameters
+    ----------
+    house : House
+    asked : Asked
+    backstage : Backstage, optional
+        A practice that was made already.
+    closes_sec : float, optional
+        As of `Playing`.
+    make : callable, optional
+        Makes a practice.
+    """
 
     def __init__(
         self,
@@ -104,27 +130,27 @@ class PlayAlong:
         make: Callable[[Asked], Backstage] | None = None,
     ) -> None:
         self._house, self._asked, self._closes_sec = house, asked, closes_sec
-        self._make = make or (lambda asked: performing(asked, _print))
+        self._make = make or (lambda asked: performing(asked, Lines()))
         self._over_sec: float | None = None
-        self._backstage = backstage or self._make(asked)
-        self._backstage.start()
+        self._waiting = PlayState(request=asked.request)
+        self._next = backstage
+        self._backstage: Backstage | None = None
+        self._wanted: Asked | None = None if backstage is not None else asked
+        self._go_on()
 
     @property
     def _state(self) -> PlayState:
-        return self._backstage.state
+        return self._waiting if self._backstage is None else self._backstage.state
 
     def picture(self, sheet: Sheet, focus: str) -> Picture:
         motion = str(self._house.values["motion"])
-        part_sec, clock_sec = self._backstage.part_sec(), self._house.clock()
-        return play_picture(self._state, part_sec, clock_sec, sheet, focus, motion)
+        part_sec = None if self._backstage is None else self._backstage.part_sec()
+        return play_picture(self._state, part_sec, self._house.clock(), sheet, focus, motion)
 
     def act(self, does: str) -> Move:
         tempo = self._state.request.tempo_half_bpm
         if does == STOP:
-            if self._state.phase == "resting":
-                self._backstage.wish(Start())
-            else:
-                self._backstage.wish(BreakOff())
+            self._stop_here()
         elif does == "once more":
             self._again(tempo)
         elif does == "ease":
@@ -135,12 +161,8 @@ class PlayAlong:
             return Go("licks", self._asked.whole, instead=True)
         elif does == "the change alone" and self._state.offer is not None:
             offer = self._state.offer
-            number = offer.span.number
-            self._anew(
-                replace(
-                    self._asked, loop=f"change{number or ''}", tempo_half_bpm=offer.tempo_half_bpm, turns=None
-                )
-            )
+            loop = f"change{offer.span.number or ''}"
+            self._anew(replace(self._asked, loop=loop, tempo_half_bpm=offer.tempo_half_bpm, turns=None))
         elif does == "watch":
             self._anew(replace(self._asked, source="sim", waits=True))
         elif does == "back":
@@ -149,24 +171,39 @@ class PlayAlong:
 
     def focused(self, does: str) -> None:
         """The player looks around after a turn: wait for them."""
-        if self._state.phase == "resting":
-            self._backstage.wish(BreakOff())
+        if self._backstage is not None and self._state.phase in ("resting", "hearing again"):
+            self._backstage.wish(Hold())
 
     def press(self, key: str) -> Move | bool:
         return False
 
     def tick(self) -> Move:
-        if self._closes_sec is None or not self._backstage.over:
+        self._go_on()
+        if self._closes_sec is None or self._backstage is None or not self._backstage.over:
             return None
         if self._over_sec is None:
             self._over_sec = self._house.clock()
         return Quit() if self._house.clock() - self._over_sec >= self._closes_sec else None
 
     def close(self) -> None:
-        self._house.hung |= not self._backstage.stop()
+        """End the practice; whoever closes the window waits until it has told all."""
+        self._next = self._wanted = None
+        if self._backstage is not None:
+            self._backstage.end()
+
+    def _stop_here(self) -> None:
+        """End the turn that runs, or the rest; a tap that was meant for the choice before is none."""
+        if self._backstage is None:
+            return
+        part_sec = self._backstage.part_sec()
+        if self._state.phase == "playing":
+            if part_sec is None or part_sec >= LATE_TAP_SEC:
+                self._backstage.wish(BreakOff())
+        elif self._state.phase != "beginning":
+            self._backstage.wish(Start())
 
     def _again(self, tempo_half_bpm: float) -> None:
-        if self._backstage.over:
+        if self._backstage is None or self._backstage.over:
             self._anew(replace(self._asked, tempo_half_bpm=tempo_half_bpm))
             return
         if tempo_half_bpm != self._state.request.tempo_half_bpm:
@@ -174,11 +211,25 @@ class PlayAlong:
         self._backstage.wish(Start())
 
     def _anew(self, asked: Asked) -> None:
+        """Practise something else as soon as what runs has ended: a microphone may not be open twice."""
         self.close()
-        self._asked, self._over_sec = asked, None
-        self._backstage = self._make(asked)
-        self._backstage.start()
+        self._asked = self._wanted = asked
+        self._over_sec = None
+        self._backstage = None
+        self._go_on()
 
-
-def _print(line: str) -> None:
-    print(line, flush=True)
+    def _go_on(self) -> None:
+        """Begin what is to come, once nothing runs any more."""
+        if self._house.ending or (self._next is None and self._wanted is None):
+            return
+        try:
+            if self._wanted is not None:
+                self._waiting = PlayState(request=self._wanted.request)
+                self._next = self._make(self._wanted)
+        except (OSError, ValueError) as error:
+            self._waiting = replace(self._waiting, phase="over", ended=one_line(error), trouble=True)
+            self._next = None
+        self._backstage, self._next, self._wanted = self._next, None, None
+        if self._backstage is not None:
+            self._house.begun.append(self._backstage)
+            self._backstage.start()

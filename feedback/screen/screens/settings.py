@@ -133,7 +133,7 @@ class Settings:
         if key == "escape":
             return
         for other, row in SETTINGS.items():
-            if row.learnt and other != name and self._house.values[other] == key:
+            if row.learnt and other != name and self._house.values[other] == key.lower():
                 self._tell(f"{key} is the key of “{label_of(other)}” already.")
                 return
         self._take(name, key)

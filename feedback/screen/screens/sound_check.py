@@ -9,6 +9,7 @@ from typing import Any
 
 from feedback.checking_thread import CheckingThread
 from feedback.offstage import Microphone
+from feedback.printing import print_line
 from feedback.screen.marks import Picture, Sheet
 from feedback.screen.staging import House, Leave, Move, Screen
 from feedback.screen.views.check import check_picture
@@ -31,8 +32,10 @@ def enter(house: House, what: Any = None) -> Screen:
     def make() -> Microphone:
         return soundcard.taking(asked)
 
-    work = CheckingThread(asked, given.get("taking") or make, click_db=float(house.values["click_db"]))
-    return CheckScreen(house, work)
+    click_db = float(house.values["click_db"])
+    return CheckScreen(
+        house, CheckingThread(asked, given.get("taking") or make, click_db=click_db, say=print_line)
+    )
 
 
 class CheckScreen:
@@ -56,7 +59,7 @@ class CheckScreen:
 
     def press(self, key: str) -> Move | bool:
         """A key was pressed."""
-        if key != "a":
+        if key.lower() != "a":
             return False
         self._work.again()
         return True
@@ -67,5 +70,7 @@ class CheckScreen:
 
     def close(self) -> None:
         """Leave the microphone."""
+        state = self._work.state
+        self._house.trouble = state.news if state.step == "failed" else ""
         self._work.end()
         self._house.hung = self._house.hung or self._work.hung

@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import Any
 
 from feedback.offstage import Microphone
+from feedback.printing import print_line
 from feedback.screen.marks import Picture, Sheet
 from feedback.screen.staging import House, Leave, Move, Screen
 from feedback.screen.views.tune import tune_picture
@@ -55,7 +56,7 @@ class TuneScreen:
     def __init__(self, house: House, asked: TuneAsked, make: Callable[[], Microphone]) -> None:
         self._house = house
         self._asked = asked
-        self._work = TuningThread(asked, make)
+        self._work = TuningThread(asked, make, say=print_line)
 
     def picture(self, sheet: Sheet, focus: str) -> Picture:
         """What is to be seen now."""
@@ -82,9 +83,10 @@ class TuneScreen:
 
     def press(self, key: str) -> Move | bool:
         """A key was pressed."""
-        if key not in KEYS:
+        does = KEYS.get(key.lower())
+        if does is None:
             return False
-        self.act(KEYS[key])
+        self.act(does)
         return True
 
     def tick(self) -> Move:
@@ -94,6 +96,8 @@ class TuneScreen:
 
     def close(self) -> None:
         """Leave the microphone."""
+        state = self._work.state
+        self._house.trouble = state.news if state.phase == "failed" else ""
         self._work.end()
         self._house.hung = self._house.hung or self._work.hung
 

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from feedback.errors import Usage
+from feedback.nexttempo import EASED
 from feedback.screen.staging import House
 from feedback.setting_rows import SETTINGS
 from routines.errors import BadRoutine
 from routines.library import all_licks, load
 from routines.lick import Lick
-
-EASED = 0.8
-"""The first tempo of a lick, against its top."""
 
 SETTING = "last_lick"
 
