@@ -60,6 +60,7 @@ def has_display() -> bool:
 
 def opens() -> bool:
     """Whether the display that the environment names can be reached; one line says so where it cannot."""
+    own_standard_error()  # the display's libraries have lines of their own
     from feedback.screen.library import pygame
 
     try:
@@ -150,6 +151,8 @@ def show(house: House, first: str, what: Any = None, args: argparse.Namespace | 
             leave_at_once(code)
         raise
     leave_all()
+    if shot is not None:
+        print(f"Written: {shot.path}")
 
 
 def settle(house: House) -> None:

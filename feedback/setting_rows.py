@@ -174,9 +174,15 @@ def _name_of_lick(text: str) -> str:
 
 
 _LONGEST_KEY = 24
-_USED_KEYS = frozenset(
-    ("up", "down", "left", "right", "enter", "return", "space", "tab", "shift tab", "escape", "backspace", "f11")
-)  # by the window and its screens
+_MOVING_KEYS = {"up", "down", "left", "right", "tab", "shift tab"}
+_USED_KEYS = _MOVING_KEYS | {
+    "enter",
+    "return",
+    "space",
+    "escape",
+    "backspace",
+    "f11",
+}  # by window and screens
 _RATES = (44100, 48000)  # as listener.ear.RATES, which would load numpy
 _LIMITS = Limits()
 

@@ -110,16 +110,22 @@ class SevenRow:
         return sum(bool(one.fault) for one in self.went)
 
     @property
+    def astray(self) -> tuple[str, ...]:
+        """Every fault that came, the most frequent first, of several as frequent in the order of `FAULTS`."""
+        counts = {fault: sum(one.fault == fault for one in self.went) for fault in FAULTS}
+        return tuple(sorted((f for f in FAULTS if counts[f]), key=lambda f: -counts[f]))
+
+    @property
     def words(self) -> str:
-        """The fault that came most often, the first of several; without one what became of it mostly."""
+        """What went wrong, all of it; without any fault what became of it mostly."""
         if self.faults:
-            return max(FAULTS, key=lambda fault: sum(one.fault == fault for one in self.went))
+            return ", ".join(self.astray)
         return Counter(one.words for one in self.went).most_common(1)[0][0] if self.went else ""
 
     @property
     def how_often(self) -> str:
         """In how many passes that was so: "1 of 4"; empty where it was in all, or there is one."""
-        times = sum(one.words == self.words for one in self.went)
+        times = self.faults or sum(one.words == self.words for one in self.went)
         return "" if times == len(self.went) else f"{times} of {len(self.went)}"
 
 

@@ -18,11 +18,12 @@ from feedback.playstate import PlayState
 from feedback.practice_events import PracticeRequest
 from feedback.practice_report import turn_offer, turn_sentence
 from feedback.rollprint import roll_print
+from feedback.screen.after import picture as after_module
 from feedback.screen.after.picture import after_picture
 from feedback.screen.after.print import print_marks
 from feedback.screen.after.sevens import sevens_marks, sign
 from feedback.screen.lettering import signed
-from feedback.screen.marks import Box, Line, Mark, Picture, Ring, Shape, Sheet, Text
+from feedback.screen.marks import READABLE, Box, Line, Mark, Picture, Ring, Shape, Sheet, Text
 from feedback.session import PassOver
 from feedback.whereabouts import Went, whereabouts
 from routines.excerpt import span_of
@@ -193,8 +194,20 @@ def test_the_foot_tells_what_else_goes_on() -> None:
 
 def test_a_rest_is_spoken_of_after_six_turns() -> None:
     for turn in range(14):
-        said = "rest five minutes in thirty" in _seen(replace(_small(""), turn=turn)).texts
-        assert said == (turn in (6, 12))
+        found = [
+            mark
+            for mark in _seen(replace(_small(""), turn=turn)).marks
+            if isinstance(mark, Text) and mark.text == "rest five minutes in thirty"
+        ]
+        assert bool(found) == (turn in (6, 12))
+        assert all((mark.size >= READABLE, mark.ink, mark.minor) == (True, "ink", False) for mark in found)
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_the_rest_that_is_due_has_room_beside_the_longest_count(sheet: Sheet) -> None:
+    waits = replace(STATES["hanging"](), turn=6, goes_on_sec=None)
+    for state in (waits, replace(waits, goes_on_sec=700.0), replace(waits, phase="hearing again")):
+        check_picture(_seen(state, sheet))
 
 
 def test_what_the_sentence_is_about_is_ringed_in_its_bars() -> None:
@@ -244,6 +257,25 @@ def test_the_same_state_gives_the_same_picture_whatever_was_drawn_before() -> No
     fewer = replace(state, done=state.done[:3])
     assert _seen(state) == first
     assert _seen(fewer) != first
+
+
+def test_what_stays_is_laid_out_once_and_kept_for_one_turn_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    laid: list[str] = []
+
+    def sentence(text: str, sheet: Sheet, share: float) -> tuple[list[Mark], float]:
+        laid.append(text)
+        return [], 100.0
+
+    monkeypatch.setattr(after_module, "_sentence", sentence)
+    one, two = (replace(_small(""), sentence=said) for said in ("one", "two"))
+    for state in (one, replace(one, goes_on_sec=103.0), replace(one, news="lost"), two, two, one):
+        _seen(state, Sheet(1111, 720))
+    assert laid == ["one", "two", "one"]
+    others = replace(one, done=_small("").done)  # which are equal, but others
+    _seen(others, Sheet(1111, 720))
+    assert laid == ["one", "two", "one", "one"]
+    _seen(replace(others, request=replace(others.request, passes=9)), Sheet(1111, 720))
+    assert laid == ["one", "two", "one", "one", "one"]
 
 
 # the sevens

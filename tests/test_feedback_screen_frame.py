@@ -188,8 +188,8 @@ def test_the_pedal_goes_round_and_chooses_and_its_keys_are_a_setting(opened):
     assert first.asked[-1] == "act b"
     assert "page down" not in first.asked  # the screen is not asked
     frame._house.values.update(pedal_next="b", pedal_choose="m")
-    assert pressed(frame, "b", "page down") == ["c", "c"]
-    pressed(frame, "m")
+    assert pressed(frame, "B", "page down") == ["c", "c"]
+    pressed(frame, "M")
     assert first.asked[-1] == "act c"
 
 

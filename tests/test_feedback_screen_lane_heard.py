@@ -198,9 +198,9 @@ def test_a_seven_that_comes_far_too_late_is_never_said_to_be_missing(name: str) 
         quarters = 0.1 * tenth
         state = state_at(plan, sec_at(plan, 0, quarters) + LAG_SEC, ("seven-late-full",))
         (running,) = state.running
-        found = HeardPass(
-            lick=lick, number=0, outcome=running.outcome, heard_to_quarters=quarters
-        ).verdict(seven)
+        found = HeardPass(lick=lick, number=0, outcome=running.outcome, heard_to_quarters=quarters).verdict(
+            seven
+        )
         said += [found.verdict] if found else []
     assert set(said) == {"late"}
 
@@ -256,14 +256,15 @@ def words_at(number: int, quarters: float, *mistakes: tuple[str, ...]) -> list[s
 @pytest.mark.parametrize(
     ("mistakes", "number", "quarters", "said"),
     [
-        ((), 0, -1.0, ["count-in"]),
+        ((), 0, -1.0, ["G falls to F♯ at the bar", "enter stops, escape leaves"]),
         ((), 0, 2.0, ["G falls to F♯ at the bar"]),
         ((), 0, 3.8, ["♭7 G landed", "G falls to F♯ at the bar"]),
         ((), 0, 4.6, ["♭7 G landed, resolved", "then rest"]),
-        ((), 1, -0.5, ["clean pass", "rest: pass 2 of 4 next"]),
+        ((), 1, -0.5, ["pass 1: clean pass", "pass 2 of 4 next"]),
         (("left-hanging",), 0, 6.0, ["♭7 G landed", "then rest"]),
-        (("left-hanging",), 1, -0.5, ["♭7 G landed, left hanging", "rest: pass 2 of 4 next"]),
-        (("seven-missing",), 1, -0.5, ["♭7 G not heard", "rest: pass 2 of 4 next"]),
+        ((), 1, 1.0, ["pass 1: clean pass", "G falls to F♯ at the bar"]),
+        (("left-hanging",), 1, -0.5, ["pass 1: ♭7 G landed, left hanging", "pass 2 of 4 next"]),
+        (("seven-missing",), 1, -0.5, ["pass 1: ♭7 G not heard", "pass 2 of 4 next"]),
         (("seven-swallowed",), 0, 5.0, ["♭7 G swallowed, resolved", "then rest"]),
         ((), 3, 5.0, ["♭7 G landed, resolved", "last pass"]),
     ],
@@ -327,4 +328,4 @@ def test_outcome_of_another_lick_is_left_out() -> None:
 
 
 def test_nothing_heard_says_nothing() -> None:
-    assert last_seven(()) == Said("")
+    assert last_seven((), 0, 1, "pass") == Said("")

@@ -22,6 +22,7 @@ from feedback.screen.screens.neck_and_chord import NeckAndChord, enter
 from feedback.screen.staging import House
 from routines.errors import BadRoutine
 from routines.neck import FifthString, Place
+from tests.pictures import check_picture
 
 SHEETS = (Sheet(960, 720), Sheet(1280, 720), Sheet(1680, 720), Sheet(960, 900))
 STATES = (
@@ -81,6 +82,11 @@ def test_texts_lie_on_the_sheet_apart_and_can_be_read() -> None:
         for one, other in itertools.combinations(texts, 2):
             (left, right, top, bottom), (left2, right2, top2, bottom2) = box_of(one), box_of(other)
             assert right <= left2 or right2 <= left or bottom <= top2 or bottom2 <= top, (one, other)
+
+
+def test_every_picture_keeps_what_all_must() -> None:
+    for picture in pictures():
+        check_picture(picture)
 
 
 def test_what_can_be_chosen_lies_under_the_neck_and_apart() -> None:
@@ -367,7 +373,7 @@ def test_every_value_of_every_row_can_be_drawn_and_one_at_most_holds(state: Neck
 def test_roots_by_letters() -> None:
     screen = enter(a_house())
     for key, symbol in (
-        ("a", "A7"),
+        ("A", "A7"),
         ("#", "Bb7"),
         ("#", "B7"),
         ("#", "C7"),
@@ -377,7 +383,7 @@ def test_roots_by_letters() -> None:
     ):
         assert screen.press(key) is True
         assert screen.state.symbol == symbol
-    for key in ("up", "h", "enter", "f5"):
+    for key in ("up", "h", "H", "enter", "f5"):
         assert screen.press(key) is False
     assert screen.tick() is None
     screen.close()

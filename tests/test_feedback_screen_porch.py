@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from feedback.errors import Usage
+from feedback.nexttempo import EASED
 from feedback.screen.marks import Shape, Sheet, Text
 from feedback.screen.screens.porch import enter
 from feedback.screen.staging import Go, House, Leave
@@ -41,7 +42,8 @@ def test_every_lick_stands_well_on_it(sheet: Sheet) -> None:
 @pytest.mark.parametrize("sheet", SHEETS)
 def test_it_offers_all_there_is_playing_along_first_and_says_the_caution(sheet: Sheet) -> None:
     picture = porch_picture(STATE, sheet, "")
-    assert [spot.does for spot in picture.spots] == ["open play along", *(f"open {name}" for name in CHOICES)]
+    opened = ["open play along", *(f"open {name}" for name in CHOICES)]
+    assert [spot.does for spot in picture.spots] == [*opened, "leave"]
     assert picture.spots[0].wide > 2 * max(spot.wide for spot in picture.spots[1:]) - 1 or sheet.wide < 1680
     words = " ".join(picture.texts)
     assert CAUTION in words
@@ -105,6 +107,7 @@ def test_each_choice_leads_where_it_says() -> None:
     porch = enter(house())
     porch.picture(Sheet(), "")
     assert [porch.act(f"open {name}") for name in CHOICES] == [Go(name) for name in CHOICES]
+    assert porch.act("leave") == Leave()
     go = porch.act("open play along")
     assert go == Go("play along", {"lick": SUPPER, "tempo_half_bpm": 80.0})
     assert porch.act("open elsewhere") is None

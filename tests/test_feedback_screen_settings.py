@@ -215,7 +215,9 @@ def test_the_key_of_the_pedal_is_learnt_by_pressing_it() -> None:
 
 
 @pytest.mark.parametrize("sheet", SHEETS)
-@pytest.mark.parametrize("key", ["enter", "space", "tab", "shift tab", "backspace", "left", "up", "b", "B", "#"])
+@pytest.mark.parametrize(
+    "key", ["enter", "space", "tab", "shift tab", "backspace", "left", "up", "b", "B", "#"]
+)
 def test_a_key_with_a_use_of_its_own_is_not_learnt_and_which_are_is_said(key: str, sheet: Sheet) -> None:
     stored = Stored()
     screen = opened(stored, "pedal_next")

@@ -292,9 +292,38 @@ def test_sound_that_goes_away_is_told_and_it_is_tried_again(entered) -> None:
     lost.lose_at, whole.slow_sec = RATE // 4, 0.002
     screen = entered(lost, whole)
     assert says(screen, "the sound went away during the check: unplugged", "try again")
-    screen.press("a")
+    screen.press("A")
     assert says(screen, "keep still", "once more")
     assert (lost.started, whole.started) == (1, 1)
+    screen.close()
+    assert (screen._house.trouble, screen._house.hung) == ("", False)
+
+
+def test_one_that_hung_or_failed_is_not_forgotten(entered) -> None:
+    lost, whole = Mic(), Mic()
+    lost.lose_at, lost.hung, whole.lose_at = RATE // 4, True, RATE // 4
+    screen = entered(lost, whole)
+    assert says(screen, "try again")
+    screen.act("again")
+    assert until(lambda: whole.stopped > 0)
+    assert says(screen, "try again")
+    screen.close()
+    assert screen._house.hung is True
+    assert screen._house.trouble.startswith("the sound went away")
+
+
+def test_the_lines_of_a_terminal_are_printed_beside_the_window(
+    entered, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mic = Mic(trip_sec=0.0417, bleed=0.2)
+    mic.hand = laid_out(plucked(RATE, [(0.1, 55.0, 0.5)], duration_sec=1.2), 4 * RATE)
+    screen = entered(mic)
+    assert says(screen, "round trip 41.7 ms")
+    assert until(lambda: mic.stopped > 0)
+    out = capsys.readouterr().out
+    lines = [line.split()[0] for line in out.splitlines() if line.startswith("  ") and line[2] != " "]
+    assert out.startswith(f"microphone Mic, output Speakers, {RATE} Hz")
+    assert lines == ["noise", "round", "loudspeaker", "stored", "level"]
 
 
 @pytest.mark.parametrize("muted", [False, True])

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import pytest
 
 from feedback.screen.lettering import width
-from feedback.screen.marks import Box, Line, Mark, Picture, Sheet, Text
+from feedback.screen.marks import READABLE, Box, Line, Mark, Picture, Sheet, Text
 from feedback.screen.still.fit import shared_out
 from feedback.screen.still.tab import still_tab
 from routines.library import all_licks, load
@@ -30,6 +30,11 @@ def _texts(marks: Sequence[Mark], **wanted: object) -> list[Text]:
 
 def _frets(marks: Sequence[Mark]) -> list[Text]:
     return [text for text in _texts(marks, bold=True) if text.text.isdigit()]
+
+
+def _counts(marks: Sequence[Mark]) -> list[Text]:
+    """The numbers of bars."""
+    return [text for text in _texts(marks, ink="faint", bold=False) if text.text.isdigit()]
 
 
 def _strings(marks: Sequence[Mark]) -> list[float]:
@@ -139,13 +144,15 @@ def test_rings_do_not_reach_into_their_neighbours() -> None:
 
 def test_a_pickup_stands_before_bar_1() -> None:
     marks, _ = _drawn(load("first-log-up"), 1200.0)
-    number = next(t for t in _texts(marks, minor=True) if t.text == "1")
-    assert len([t for t in _frets(marks) if t.x < number.x]) == 3
+    upright = sorted(m.points[0][0] for m in marks if isinstance(m, Line) and m.thick == 3.0)
+    assert len([t for t in _frets(marks) if t.x < upright[1]]) == 3
+    assert _counts(marks) == []
 
 
 def test_bars_can_be_chosen_and_are_numbered() -> None:
     marks, _ = _drawn(load("guide-tone-pinches"), first_bar=3, bars=2)
-    assert [t.text for t in _texts(marks, minor=True)] == ["3", "4"]
+    assert [t.text for t in _counts(marks)] == ["3"]
+    assert _counts(marks)[0].size >= READABLE
     inside = [n for n in load("guide-tone-pinches").notes if 8.0 <= n.onset_quarters < 16.0]
     assert len(_frets(marks)) == len(inside)
     for first, bars in ((0, 1), (6, 2), (1, 0), (7, None)):
@@ -158,7 +165,10 @@ def test_long_licks_break_into_systems_and_name_the_chord_again() -> None:
     _, one = _drawn(of, first_bar=1, bars=1)
     marks, lower = _drawn(of, 880.0)
     assert lower > 2.5 * (one - 30.0)
-    assert [t.text for t in _texts(marks, minor=True)] == ["1", "2", "3", "4", "5", "6"]
+    assert [t.text for t in _counts(marks)] == ["3", "5"]
+    ends = [m.points[0] for m in marks if isinstance(m, Line) and m.ink == "rule"][::5]
+    assert [t.x for t in _counts(marks)] == [x for x, _ in ends[1:]]
+    assert all(t.size < y - t.y < 2 * t.size for t, (_, y) in zip(_counts(marks), ends[1:], strict=True))
     going_on = lick("3/0 2/0 1/0 5/0 3/0 2/0 1/0 5/0 | 3/0 2/0 1/0 5/0", "G .")
     names = [t.text for t in _texts(_drawn(going_on, 420.0)[0], bold=True) if not t.text.isdigit()]
     assert names == ["G", "G"]

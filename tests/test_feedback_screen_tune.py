@@ -369,7 +369,7 @@ def test_five_strings_are_tuned_the_microphone_is_closed_and_once_more_opens_ano
     assert says(screen, "all five are in tune")
     assert until(lambda: first.stopped > 0)
     assert (first.started, second.started) == (1, 0)
-    screen.press("a")
+    screen.press("A")
     assert until(lambda: screen.tick() is None and second.started == 1)
     assert says(screen, INVITES)
 
@@ -382,3 +382,48 @@ def test_a_microphone_that_hangs_is_told_to_the_house(hung: bool) -> None:
     assert until(lambda: mic.started == 1)
     screen.close()
     assert house.hung is hung
+
+
+def test_one_that_hung_is_not_forgotten_where_another_is_opened() -> None:
+    hanging, whole = Microphone(trouble=LibraryMissing("gone")), Microphone()
+    hanging.hung = True
+    given, house = iter((hanging, whole)), House(values={}, clock=lambda: 0.0)
+    screen = enter(house, {"taking": lambda: next(given)})
+    assert says(screen, "gone")
+    screen.act("again")
+    assert until(lambda: screen.tick() is None and whole.started == 1)
+    screen.close()
+    assert house.hung is True
+
+
+def test_what_it_failed_by_is_left_with_the_house_unless_it_went_well_at_last(entered) -> None:
+    broken, whole = Microphone(trouble=LibraryMissing("PortAudio is not installed")), Microphone()
+    screen = entered(broken, whole)
+    house = screen._house
+    assert says(screen, "PortAudio is not installed")
+    screen.close()
+    assert house.trouble == "PortAudio is not installed"
+    screen.act("again")
+    assert until(lambda: screen.tick() is None and whole.started == 1)
+    assert says(screen, INVITES)
+    screen.close()
+    assert house.trouble == ""
+
+
+def test_the_lines_of_a_terminal_are_printed_beside_the_window(
+    entered, capsys: pytest.CaptureFixture[str]
+) -> None:
+    screen = entered(Microphone(*OPEN.values()), neck=Neck(fifth=FifthString(70, "peg")))
+    assert says(screen, "strings break")
+    screen.close()
+    screen = entered(Microphone(*OPEN.values()))
+    assert says(screen, "all five are in tune")
+    screen.act("back")
+    screen.close()
+    out = capsys.readouterr().out.splitlines()
+    assert out[0].startswith("gDGBD: 5 B")
+    second = out.index("gDGBD: 5 G4  4 D3  3 G3  2 B3  1 D4")
+    assert "half steps above open G" in out[1]
+    assert out[second + 1] == "Pluck one string at a time, let it ring; it ends when all five are in tune."
+    assert sum("in tune (" in line for line in out[second:]) >= 5
+    assert out[-1] == "all five are in tune"

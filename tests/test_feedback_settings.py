@@ -66,6 +66,9 @@ def test_window_is_a_share_of_an_eighth_between_bounds(
         (["wndow=loose"], None, "window"),
         (["window=huge"], None, "usual, loose, tight"),
         (["sure=nan"], None, "0 to 1"),
+        (["pedal_next=Enter"], None, "page up, page down"),
+        (["pedal_choose=b"], None, "f1 to f12 but f11"),
+        (["pedal_choose=F11"], None, "f1 to f12 but f11"),
         ([], "{", "settings.json:1"),
         ([], "[]", "one object"),
         ([], "[" * 100_000, "not JSON"),
@@ -103,9 +106,9 @@ def test_what_is_stored_is_read_again_and_all_else_stays(tmp_path: Path) -> None
 
 def test_the_first_thing_stored_makes_the_folder(tmp_path: Path) -> None:
     environ = {"SEVENFALL_HOME": str(tmp_path / "deep" / "down")}
-    store({"window": "tight", "pedal_next": "B"}, environ)
+    store({"window": "tight", "pedal_next": "Page  Down"}, environ)
     values = load([], environ)
-    assert (values["window"], values["pedal_next"]) == ("tight", "b")
+    assert (values["window"], values["pedal_next"]) == ("tight", "page down")
 
 
 def test_every_default_can_be_stored_and_loaded(tmp_path: Path) -> None:
@@ -168,7 +171,7 @@ def test_choices_go_round_numbers_end_and_what_has_both_begins_with_its_choice()
         "device",
     ]
     assert SETTINGS["latency"].next_to(0.05, 1) == "low"  # none of the choices: their first one
-    assert SETTINGS["pedal_next"].next_to("a", 1) == "a"
+    assert SETTINGS["pedal_next"].next_to("home", 1) == "home"
 
 
 def test_every_choice_is_accepted_and_every_stepped_row_has_its_range() -> None:

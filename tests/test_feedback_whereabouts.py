@@ -84,10 +84,10 @@ def test_passes_that_were_not_heard_to_their_end_are_left_out() -> None:
     assert [one.number for one in whereabouts(A, passes)[-1].went] == [1]
 
 
-def test_the_fault_that_came_most_often_is_said_and_the_first_of_several() -> None:
-    row = _rows(A, "b2e1 =1/0", "b1e8 out", "b2e1 =1/0")[-1]
-    assert row.words == "left hanging"
-    assert _rows(A, "b2e1 =1/0", "b1e8 out")[-1].words == "not heard"
+def test_every_fault_is_said_the_most_frequent_first() -> None:
+    row = _rows(A, "b2e1 =1/0", "b1e8 out", "b2e1 =1/0", "")[-1]
+    assert (row.words, row.how_often) == ("left hanging, not heard", "3 of 4")
+    assert _rows(A, "b2e1 =1/0", "b1e8 out")[-1].words == "not heard, left hanging"
 
 
 def test_where_most_went_wrong_comes_first_then_the_last_of_a_chord() -> None:

@@ -70,8 +70,10 @@ class Display:
         until = time.monotonic() + within_sec
         while time.monotonic() < until:
             found = self._do("search", "--class", ".").split()
-            if found and self._do("getwindowfocus") == found[0]:
-                return found[0]
+            if found:  # without a window manager nobody else gives it the keyboard
+                self._do("windowfocus", found[0])
+                if self._do("getwindowfocus") == found[0]:
+                    return found[0]
             time.sleep(0.1)
         raise TimeoutError("no window came")
 

@@ -85,10 +85,10 @@ _FOUND = CheckState(
     devices="microphone USB Mic, output Headphones, 48000 Hz",
     noise_db=-71.0,
     trip=Trip(
-        trip_sec=0.0412, unsure_sec=0.001, how="sweeps", stamps_sec=0.0348, agreed=5, sent=5, bleed_db=-31.0
+        trip_sec=0.0412, unsure_sec=0.001, how="chirp", stamps_sec=0.0348, agreed=5, sent=5, bleed_db=-31.0
     ),
     level=LevelFound(peak_db=-9.0, clipped=0, notes=41, note_db=-27.0, noise_db=-71.0),
-    stored="stored for these two devices",
+    stored="stored",
 )
 
 TABLE: Mapping[str, Callable[[Sheet], Picture]] = {

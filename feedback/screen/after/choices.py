@@ -24,7 +24,9 @@ def next_choices(state: PlayState) -> list[tuple[str, str, str]]:
         ("push", f"to {_tempo(pushed(tempo))}", "push"),
         ("another", "lick", "another"),
     ]
-    if state.offer is not None:
+    if state.request.span is not None:
+        rows.append(("the whole", "lick", "the whole lick"))
+    elif state.offer is not None:
         rows.append(("the change", f"alone, {_tempo(state.offer.tempo_half_bpm)}", "the change alone"))
     return rows
 

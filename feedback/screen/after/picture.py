@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from feedback.advice import advised
 from feedback.playstate import PlayState
@@ -82,39 +83,37 @@ def after_picture(state: PlayState, clock_sec: float, sheet: Sheet, focus: str) 
     """
     row_y = sheet.high - _FOOT - _GAP / 2 - CHOICES_HIGH
     drawn, spots = choice_row(sheet, row_y, state, focus)
-    marks = [*_STANDING.marks(state, sheet, row_y - _GAP), *drawn, *_foot(state, clock_sec, sheet)]
+    marks = [*_standing(_Of(state), sheet, row_y - _GAP), *drawn, *_foot(state, clock_sec, sheet)]
     return Picture(sheet, tuple(marks), tuple(spots))
 
 
-class _Standing:
-    """What stays while the seconds are counted down: laid out once, since a frame has no time for it.
+class _Of:
+    """A state, as far as what stays depends on it.
 
-    It is taken again only for the very same passes, so what is seen is that of a fresh layout.
+    Equal for the very same passes and request: they are not compared one by one, as a frame has no time for
+    that.
     """
 
-    def __init__(self) -> None:
-        self._of: tuple[PlayState, Sheet, float] | None = None
-        self._marks: list[Mark] = []
+    __slots__ = ("_key", "state")
 
-    def marks(self, state: PlayState, sheet: Sheet, bottom: float) -> list[Mark]:
-        """The sentence, and what lies between it and the choices."""
-        if not self._holds(state, sheet, bottom):
-            told = _told(state)
-            share = _SENTENCE_SHARE if told.rows or told.piled else _ALONE_SHARE
-            marks, y = _sentence(state.sentence, sheet, share)
-            self._marks = [*marks, *_between(state, told, sheet, y, bottom)]
-            self._of = state, sheet, bottom
-        return self._marks
+    def __init__(self, state: PlayState) -> None:
+        self.state = state
+        self._key = id(state.done), id(state.request), state.sentence  # of what this holds, so none is reused
 
-    def _holds(self, state: PlayState, sheet: Sheet, bottom: float) -> bool:
-        if self._of is None or self._of[1:] != (sheet, bottom):
-            return False
-        before = self._of[0]
-        same = before.done is state.done and before.request is state.request
-        return same and before.sentence == state.sentence
+    def __hash__(self) -> int:
+        return hash(self._key)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Of) and self._key == other._key
 
 
-_STANDING = _Standing()
+@lru_cache(maxsize=1)
+def _standing(of: _Of, sheet: Sheet, bottom: float) -> tuple[Mark, ...]:
+    """What stays while the seconds are counted down: the sentence, and what lies under it."""
+    told = _told(of.state)
+    share = _SENTENCE_SHARE if told.rows or told.piled else _ALONE_SHARE
+    marks, y = _sentence(of.state.sentence, sheet, share)
+    return (*marks, *_between(of.state, told, sheet, y, bottom))
 
 
 def _told(state: PlayState) -> _Told:
@@ -180,7 +179,7 @@ def _beside(told: _Told, top: float, bottom: float, right: float) -> list[Mark]:
 
 
 def _foot(state: PlayState, clock_sec: float, sheet: Sheet) -> list[Mark]:
-    """When it goes on, and quietly what is played; or news."""
+    """When it goes on; beside it news, after some turns that a rest is due, else quietly what is played."""
     y = sheet.high - 16.0
     said = _goes_on(state, clock_sec)
     marks: list[Mark] = [Text(x=MARGIN, y=y, text=said, size=_COUNT, bold=True)]
@@ -189,6 +188,8 @@ def _foot(state: PlayState, clock_sec: float, sheet: Sheet) -> list[Mark]:
     if state.news:
         news = fitted(signed(state.news), READABLE, sheet.wide - MARGIN - left)
         return [*marks, Text(x=sheet.wide - MARGIN, y=y, text=news, ink="astray", anchor="right")]
+    if state.turn and state.turn % REST_EVERY_TURNS == 0:
+        return [*marks, Text(x=sheet.wide - MARGIN, y=y, text=REST_WORDS, anchor="right")]
     quiet = _quiet(state, sheet.wide - MARGIN - left)
     quietly = Text(
         x=sheet.wide - MARGIN, y=y, text=quiet, size=_QUIET, ink="faint", anchor="right", minor=True
@@ -197,9 +198,7 @@ def _foot(state: PlayState, clock_sec: float, sheet: Sheet) -> list[Mark]:
 
 
 def _quiet(state: PlayState, room: float) -> str:
-    """What was played, the title only where it has room; after some turns, that a rest is due."""
-    if state.turn and state.turn % REST_EVERY_TURNS == 0:
-        return REST_WORDS
+    """What was played, the title only where it has room."""
     title, *rest = heading(state.request.lick, state.request.tempo_half_bpm).split(" | ")
     without = signed(", ".join(rest))
     whole = f"{title}, {without}"

@@ -22,6 +22,10 @@ _NICK = 0.16  # of a column
 _BETWEEN = 8.0
 
 
+SIDES = "early ← → late"
+"""Which side of a column is which."""
+
+
 def print_title(found: RollPrint, wide: float) -> str:
     """What the roll print shows, in words that fit; empty where none do."""
     leaning = found.leaning
@@ -48,6 +52,8 @@ def print_marks(found: RollPrint, x: float, y: float, wide: float, high: float) 
     leaning = found.leaning
     title = print_title(found, wide)
     marks.append(Text(x=x, y=y + 28.0, text=title, bold=leaning is not None))
+    if width(title, READABLE, True) + width(SIDES, READABLE) + 24.0 <= wide:
+        marks.append(Text(x=x + wide, y=y + 28.0, text=SIDES, ink="faint", anchor="right"))
     top, bottom = y + TITLE_HIGH, y + high - LETTERS_HIGH
     step = wide / len(found.columns)
     each = min(_TALLEST, (bottom - top - 4.0) / max(len(column.nicks) for column in found.columns))

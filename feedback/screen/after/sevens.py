@@ -88,13 +88,13 @@ def _signs(row: SevenRow, x: float, y: float, wide: float, scale: float) -> list
 
 def _words(row: SevenRow, x: float, y: float, wide: float, scale: float, stacked: bool) -> list[Mark]:
     """What it comes to and how often, beside the signs in two lines at most, or below them in one."""
-    size, astray = READABLE * scale, row.faults > 0
-    lines = wrapped(row.words, size, wide, bold=astray)[:2]
+    astray = row.faults > 0
+    lines, size = _lines(row, READABLE * scale, wide, 1 if stacked else 2)
     beside = width(lines[0], size, astray) + 0.5 * size  # where a count may stand in the same line
     counted = row.how_often if len(lines) == 1 else ""
     if stacked and width(counted, READABLE) > wide - beside:
         counted = ""
-    first = 110.0 if stacked else 64.0 if len(lines) == 1 and not counted else 51.0
+    first = 110.0 if stacked else 64.0 if len(lines) == 1 and not counted else 49.0
     ink = "astray" if astray else "landed"
     marks: list[Mark] = [
         Text(x=x, y=y + first * scale + size * number, text=line, size=size, ink=ink, bold=astray)
@@ -105,6 +105,20 @@ def _words(row: SevenRow, x: float, y: float, wide: float, scale: float, stacked
     elif counted:
         marks.append(Text(x=x, y=y + first * scale + size, text=counted, size=size, ink=ink))
     return marks
+
+
+def _lines(row: SevenRow, size: float, wide: float, most: int) -> tuple[list[str], float]:
+    """All that went wrong in so many lines, and their size; else the first of it, and how much more."""
+    bold = row.faults > 0
+    ways = [row.words]
+    if len(row.astray) > 1:
+        ways += [f"{row.astray[0]}, and {len(row.astray) - 1} more", f"{row.astray[0]} …"]
+    for way in ways:
+        for tried in (size, READABLE):
+            lines = wrapped(way, tried, wide, bold=bold)
+            if len(lines) <= most and all(width(line, tried, bold) <= wide for line in lines):
+                return lines, tried
+    return wrapped(ways[-1], size, wide, bold=bold)[:most], size
 
 
 def sign(went: Went, x: float, y: float, scale: float = 1.0) -> list[Mark]:

@@ -10,7 +10,7 @@ from feedback.screen.lane.moments import counts
 from feedback.screen.lane.page import Page
 from feedback.screen.lane.room import GUTTER, Room
 from feedback.screen.lane.shifting import Laid, laid
-from feedback.screen.lettering import signed
+from feedback.screen.lettering import signed, width
 from feedback.screen.marks import Box, Line, Mark, Text
 from routines.tab_systems import string_labels
 
@@ -78,17 +78,13 @@ def counted(page: Page, bars: int) -> tuple[Laid, ...]:
     """The numbers counted in the bars before a pass, each at its place, as far as the pickup leaves them."""
     room = page.room
     y = room.ledge_top + room.ledge_range / 2 + 0.36 * COUNTED
-    return laid(
-        Text(
-            x=page.x(at),
-            y=y,
-            text=str(number),
-            size=COUNTED,
-            ink="faint",
-            on="band",
-            bold=True,
-            anchor="center",
+    marks: list[Mark] = []
+    for at, number in counts(page.lick, bars):
+        if at >= -page.lick.pickup_quarters - _HAIR:
+            continue
+        x, text, wide = page.x(at), str(number), width(str(number), COUNTED, True) + 16.0
+        marks += (  # each on its own ground, so that the now-line does not cross it
+            Box(x=x - wide / 2, y=y - 0.8 * COUNTED, wide=wide, high=0.88 * COUNTED, fill="band"),
+            Text(x=x, y=y, text=text, size=COUNTED, ink="faint", on="band", bold=True, anchor="center"),
         )
-        for at, number in counts(page.lick, bars)
-        if at < -page.lick.pickup_quarters - _HAIR
-    )
+    return laid(marks)

@@ -77,13 +77,13 @@ def _drawn(page: Page, chord: str, word: str, following: str, count: str, standi
         marks.append(Text(x=x, y=base, text=following, size=_NEXT, bold=True))
         right = max(right, x + width(following, _NEXT, True))
     if count:
-        at = right + 22.0
-        marks.append(
-            Text(x=at, y=base, text=count, size=_COUNT, ink="faint" if following else "ink", bold=True)
-        )
-        right = at + width("4", _COUNT, True)
+        at, size = right + 22.0, _NEXT if following else _COUNT
+        if following:  # so many quarters are left; without a chord that comes it is the count itself
+            marks.append(Text(x=at, y=base - 60.0, text="in", size=READABLE, ink="faint"))
+        marks.append(Text(x=at, y=base, text=count, size=size, bold=True))
+        right = at + width("4", size, True)
     elif following:
-        right += 22.0 + width("4", _COUNT, True)
+        right += 22.0 + width("4", _NEXT, True)
     marks += _about(page, right + 30.0, standing)
     return tuple(marks)
 

@@ -3,9 +3,9 @@
 The problem: while a pass goes on its verdicts are provisional, and a target that has not come stands there as
 not heard. A player must not be blamed for what may still come. So an answered note is shown at once; silence,
 and another note in a target's place, when it cannot come any more: an eighth and the player's lean after it
-was due, a seven also until just after its change and until the same holds of its resolution, since what comes
-far too late is told to be the seven by what follows it. A fall that resolved is shown at once; that it has not come
-is drawn an eighth after its place, and said when it can come late no more.
+was due, a seven also until just after its change, and until its resolution cannot come any more, which may
+still tell a far too late note to be the seven. A fall that resolved is shown at once; that it has not come is
+drawn an eighth after its place, and said when it can come late no more.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ class HeardPass:
                 continue
             if ask.change_quarters is not None:
                 gone.append(ask.change_quarters + _AFTER_CHANGE_QUARTERS)
-            if ask.due_note is not None:  # where that comes late as well, it may still prove the seven to be one
+            if ask.due_note is not None:  # where that comes late as well, it may still prove the seven
                 gone.append(self.lick.notes[ask.due_note].onset_quarters + EIGHTH_QUARTERS)
         return max(gone)
 

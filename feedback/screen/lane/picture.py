@@ -21,7 +21,7 @@ from feedback.screen.lane.moments import apart_quarters, count_in_bars, moment_o
 from feedback.screen.lane.numbers import added_marks, bars, number_marks, slurs
 from feedback.screen.lane.page import page_of
 from feedback.screen.lane.pegs import peg_marks
-from feedback.screen.lane.room import GUTTER
+from feedback.screen.lane.room import GUTTER, MARGIN
 from feedback.screen.lane.shifting import Laid, shown, whole
 from feedback.screen.lane.words import Said, coming, last_seven, word_marks
 from feedback.screen.lettering import signed
@@ -81,6 +81,9 @@ class _Lane:
         now_sec = min(now_sec, plan.end_sec)
         self._moment = moment_of(plan, now_sec)
         begin, at = ((sec - plan.first_start_sec) / quarter for sec in (0.0, now_sec))
+        bar = plan.lick.quarters_a_bar
+        if self._room.page_quarters % bar == 0.0:
+            begin -= bar / 2  # what stands still is turned in the middle of a bar: chords change at its line
         self._now_x, self._by = scrolled(self._room, at, begin)
         self._apart = self._page.x(apart_quarters(plan))
         self._heard = {heard.number: heard for heard in heard_passes(state)}
@@ -99,7 +102,11 @@ class _Lane:
         last = number == self._plan.passes - 1
         bars_before = self._bars_before(number)
         yield from head_marks(self._page, self._moment, bars_before, self._standing(), last=last)
-        yield from word_marks(self._page, self._left(), self._right())
+        left = self._left()
+        yield from word_marks(self._page, left, self._right())
+        if not left.text and self._moment.where == "count-in":
+            y = self._room.words_y
+            yield Text(x=MARGIN, y=y, text="enter stops, escape leaves", size=22.0, ink="faint", minor=True)
 
     def _passes_in_sight(self) -> Iterator[tuple[int, float]]:
         """Each pass of which something may be seen, with where its downbeat lies."""
@@ -184,12 +191,19 @@ class _Lane:
 
     def _standing(self) -> str:
         number, of = self._numbered()
-        return f"{'pass' if self._plan.rest_bars else 'round'} {number} of {of}"
+        return f"{self._what} {number} of {of}"
+
+    @property
+    def _what(self) -> str:
+        return "pass" if self._plan.rest_bars else "round"
 
     def _left(self) -> Said:
         if self._state.news:
             return Said(signed(self._state.news))
-        return Said("get ready") if self._ready else last_seven(tuple(self._heard.values()))
+        if self._ready:
+            return Said("get ready")
+        first = self._numbered()[0] - self._moment.number
+        return last_seven(tuple(self._heard.values()), self._moment.number, first, self._what)
 
     def _right(self) -> Sequence[str]:
         if self._ready:

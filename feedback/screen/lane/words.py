@@ -44,15 +44,27 @@ class Said:
     sign: str = ""
 
 
-def last_seven(passes: Sequence[HeardPass]) -> Said:
+def last_seven(passes: Sequence[HeardPass], runs: int, first_number: int, what: str) -> Said:
     """What became of the last seven, or of the pass that is over.
 
     A chord's sevens are spoken of once all of them are known, so that what became of the one before can be
-    read until then; in the first of all, as soon as anything is.
+    read until then; in the first of all, as soon as anything is. What is said of another pass than the one
+    that runs says so.
+
+    Parameters
+    ----------
+    passes : sequence of HeardPass
+    runs : int
+        The pass of the moment, from 0 within the plan.
+    first_number : int
+        Number of the plan's first pass.
+    what : {"pass", "round"}
     """
     for whole in (True, False):
         for heard in reversed(passes):
             said = _of_pass(heard, whole=whole)
+            if said is not None and heard.number != runs:
+                return replace(said, text=f"{what} {heard.number + first_number}: {said.text}")
             if said is not None:
                 return said
     return Said("")
@@ -107,10 +119,8 @@ def coming(lick: Lick, moment: Moment, rest_bars: int, passes: tuple[int, int]) 
         Number of the pass that runs or comes next, and of how many.
     """
     what = "pass" if rest_bars else "round"
-    if moment.where == "count-in":
-        return ("count-in",)
     if moment.where == "rest":
-        return (f"rest: {what} {passes[0]} of {passes[1]} next", "rest")
+        return (f"{what} {passes[0]} of {passes[1]} next", "rest")
     if moment.where == "over":
         return ()
     falling = [

@@ -163,6 +163,8 @@ class PlayAlong:
             offer = self._state.offer
             loop = f"change{offer.span.number or ''}"
             self._anew(replace(self._asked, loop=loop, tempo_half_bpm=offer.tempo_half_bpm, turns=None))
+        elif does == "the whole lick":
+            self._anew(replace(self._asked, loop=None, tempo_half_bpm=None))
         elif does == "watch":
             self._anew(replace(self._asked, source="sim", waits=True))
         elif does == "back":

@@ -7,7 +7,7 @@ from typing import Any
 from feedback.screen.marks import Picture, Sheet
 from feedback.screen.staging import Go, House, Leave, Move
 from feedback.screen.views.offered import SETTING, first_tempo, last_lick
-from feedback.screen.views.porch import CHOICES, PorchState, porch_picture
+from feedback.screen.views.porch import CHOICES, LEAVE, PorchState, porch_picture
 
 
 def enter(house: House, what: Any = None) -> Porch:
@@ -34,7 +34,9 @@ class Porch:
         return porch_picture(self._state, sheet, focus)
 
     def act(self, does: str) -> Move:
-        """Open what was chosen."""
+        """Open what was chosen, or leave."""
+        if does == LEAVE:
+            return Leave()
         name = does.removeprefix("open ")
         if name == "play along":
             return Go(name, {"lick": self._state.lick, "tempo_half_bpm": self._state.tempo_half_bpm})

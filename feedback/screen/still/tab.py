@@ -6,7 +6,8 @@ where there is room.
 
 Conventions: string 1 on top. The place of a note is the middle of its number. Frets and names are those of
 the shape under a capo. Notes are counted as in `Lick.notes`. A choke is one number with a curve and "c", and
-with the fret whose pitch it reaches where that is not the next one; a slide inside its eighth shows both.
+with the fret whose pitch it reaches where that is not the next one; a slide inside its eighth shows both. A
+bar has its number where a system begins with it, but for bar 1.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from dataclasses import dataclass
 
 from feedback.grid import EIGHTH_QUARTERS
 from feedback.screen.lettering import width
-from feedback.screen.marks import Anchor, Box, Line, Mark, Text
+from feedback.screen.marks import READABLE, Anchor, Box, Line, Mark, Text
 from feedback.screen.still.fit import (
     RING,
     Bar,
@@ -213,11 +214,17 @@ class _System:
             yield Line(points=((x, self._top), (x, self._bottom)), thick=3.0)
         if self._bars[-1][1] == self._s.lick.end_quarters:
             yield Line(points=((end - 7.0, self._top), (end - 7.0, self._bottom)))
-        for number, bar in enumerate(self._bars):
-            if bar[0] >= 0 and self._s.lick.bars > 1:
-                count = str(round(bar[0] / self._s.lick.quarters_a_bar) + 1)
-                y = self._top - 0.25 * self._s.size
-                yield self._text(self._bar_x(number), y, count, ink="faint", small=True)
+        if self._bars[0][0] > 0:
+            count = str(round(self._bars[0][0] / self._s.lick.quarters_a_bar) + 1)
+            yield Text(
+                x=self._s.x,
+                y=self._chords_y,  # apart from the name of string 1, which it would seem to number
+                text=count,
+                size=max(READABLE, _SMALL * self._s.size),
+                ink="faint",
+                on=self._s.on,
+                anchor="right",
+            )
 
     def _numbers(self, index: int, note: TargetNote) -> Iterator[Mark]:
         size, y = self._s.size, self._string_y(note.string)

@@ -27,6 +27,9 @@ CAUTION = (
 CHOICES = ("licks", "tune", "sound check", "neck and chord", "settings")
 """What can be opened beside playing along; each does "open NAME"."""
 
+LEAVE = "leave"
+"""The last of the choices: it closes the window."""
+
 _NAME = ("Seven", "fall")
 _NAME_SIZE = 120.0
 _BASE = 118.0  # of the name's upper part
@@ -35,7 +38,7 @@ _RISE = 20.0
 _THICK = 38.0
 _BETWEEN = 68.0  # from the seven's ledge down to the third's, before the change
 _SLOPE = 34.0
-_ONE_ROW = 1360.0
+_ONE_ROW = 1700.0
 _PLAYS = {"mic": "You play, at the microphone.", "sim": "The simulated player plays."}
 _FUNCTIONS = {"root": "root", "third": "3rd", "fifth": "5th", "seven": "♭7"}
 _PLAY_HIGH, _HIGH, _GAP = 96.0, 64.0, 14.0
@@ -68,7 +71,7 @@ def porch_picture(state: PorchState, sheet: Sheet, focus: str) -> Picture:
     state : PorchState
     sheet : Sheet
     focus : str
-        What has the focus: "open play along", or "open" with one of `CHOICES`.
+        What has the focus: "open play along", "open" with one of `CHOICES`, or `LEAVE`.
     """
     marks = _name(state.lick, sheet)
     drawn, spots = _choices(state, sheet, focus)
@@ -145,12 +148,14 @@ def _choices(state: PorchState, sheet: Sheet, focus: str) -> tuple[list[Mark], l
     marks, spot = _play_along(state, y, wide, focus)
     spots = [spot]
     y += _PLAY_HIGH + _GAP
-    rows = (CHOICES,) if wide >= _ONE_ROW else (CHOICES[:3], CHOICES[3:])
+    choices = (*CHOICES, LEAVE)
+    rows = (choices,) if wide >= _ONE_ROW else (choices[:3], choices[3:])
     for row in rows:
         each = (wide - _GAP * (len(row) - 1)) / len(row)
         for number, name in enumerate(row):
             x = MARGIN + number * (each + _GAP)
-            drawn, spot = choice(x, y, each, name, f"open {name}", focus, high=_HIGH)
+            does = name if name == LEAVE else f"open {name}"
+            drawn, spot = choice(x, y, each, name, does, focus, high=_HIGH)
             marks += drawn
             spots.append(spot)
         y += _HIGH + _GAP

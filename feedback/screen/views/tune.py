@@ -130,9 +130,7 @@ def _scale(ruled: Ruled, true_cents: float) -> list[Mark]:
         for way in (-1.0, 1.0):
             x = ruled.x(way * cents)
             marks.append(Line(points=((x, top), (x, bottom)), thick=1.5, ink="rule", dashed=True))
-            marks.append(
-                Text(x=x, y=top - 6.0, text=f"{cents:g}", size=22.0, ink="faint", anchor="center", minor=True)
-            )
+            marks.append(Text(x=x, y=top - 8.0, text=f"{cents:g}", ink="faint", anchor="center"))
     for way in (-1.0, 1.0):
         x = ruled.x(way * true_cents)
         marks.append(Line(points=((x, top), (x, bottom)), thick=4.0))
