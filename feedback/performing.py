@@ -116,7 +116,7 @@ class Asked:
             whole=self.whole,
             span=span,
             typed=self.typed,
-            cue=self.waits and values["cue"] == "on",
+            cue=self.waits and self.source == "mic" and values["cue"] == "on",
         )
 
     @property
@@ -183,22 +183,6 @@ def simulated(asked: Asked, wishes: Wishes | None = None, **clockwork: Callable)
         waits=asked.waits,
         **clockwork,
     )
-
-
-class Lines:
-    """Prints lines as long as somebody reads them; a window goes on without."""
-
-    def __init__(self) -> None:
-        self._read = True
-
-    def __call__(self, line: str) -> None:
-        """Print a line at once."""
-        if not self._read:
-            return
-        try:
-            print(line, flush=True)
-        except (OSError, ValueError):  # the reader has left, or there never was one
-            self._read = False
 
 
 class _Simulated:

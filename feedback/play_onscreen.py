@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from feedback import onscreen
+from feedback.printing import print_line
 
 if TYPE_CHECKING:
     from feedback.performing import Asked
@@ -44,13 +45,13 @@ def asked_of(args: argparse.Namespace, whole: Lick, typed: str) -> Asked:
 
 def live(args: argparse.Namespace, asked: Asked) -> int:
     """Practise at a microphone in the window, while the terminal tells it, too; the exit code."""
-    from feedback.performing import Lines, performing
+    from feedback.performing import performing
     from feedback.playing_live import LivePlay
     from feedback.screen.screens.play_along import Playing
 
     asked = replace(asked, waits=asked.turns is None)
     house = onscreen.house_of(dict(asked.values), asked.device)
-    backstage = performing(asked, Lines())
+    backstage = performing(asked, print_line)
     onscreen.show(house, "play along", Playing(asked=asked, backstage=backstage), args)
     works = [one.work for one in house.begun]
     unstored = sum(work.unstored for work in works if isinstance(work, LivePlay))
@@ -60,13 +61,13 @@ def live(args: argparse.Namespace, asked: Asked) -> int:
 def simulated(args: argparse.Namespace, asked: Asked) -> int:
     """The simulated player's turns in the window, or a picture of them; the exit code."""
     onscreen.prepared()
-    from feedback.performing import Lines, performing
+    from feedback.performing import performing
     from feedback.screen.screens.play_along import Playing
 
     house = onscreen.house_of(dict(asked.values))
     if args.screenshot is not None:
         onscreen.write_simulated(asked, house, args)
         return 0
-    backstage = performing(asked, Lines())
+    backstage = performing(asked, print_line)
     onscreen.show(house, "play along", Playing(asked=asked, backstage=backstage))
     return onscreen.leave(house, onscreen.practised(house, args))

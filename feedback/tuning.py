@@ -17,8 +17,10 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from listener.tuner import Reading
+from routines.chords import Chord
 from routines.neck import OPEN_TUNINGS, Neck
-from routines.pitch import note_name
+from routines.pitch import note_name, usual_tone
+from routines.shapes import sounding
 
 STRINGS = (5, 4, 3, 2, 1)
 """In the order of `Tuning.references`."""
@@ -109,7 +111,7 @@ class Tuning:
         self.neck = neck
         self._within = within_cents
         self._states = [
-            StringState(string=string, note=note_name(neck.open_midi(string)), midi=neck.open_midi(string))
+            StringState(string=string, note=_sounding_name(neck, string), midi=neck.open_midi(string))
             for string in STRINGS
         ]
         self._told: dict[int, tuple[Word, float]] = {}
@@ -217,6 +219,13 @@ class Tuning:
                 "a long string does not stand a whole step; is it another tuning, or a capo, that you want?"
             )
         return f"strings break: string {string} would go up by {up:.0f} cents: {advice}"
+
+
+def _sounding_name(neck: Neck, string: int) -> str:
+    """What an open string sounds, named as its shape is moved by the capo: G under capo 1 is Ab, not G#."""
+    midi = neck.open_midi(string)
+    shape = Chord(usual_tone(midi - neck.capo))
+    return note_name(midi, sounding(shape, neck.capo).root)
 
 
 def beforehand(neck: Neck) -> list[str]:

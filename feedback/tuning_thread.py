@@ -142,6 +142,7 @@ class TuningThread:
     ) -> None:
         self._asked, self._make, self._say = asked, make, say
         self._taken: TuneAsked | None = None
+        self._begun_with = asked
         self._was_hung = False
         self._stage = self._begun()
 
@@ -158,7 +159,7 @@ class TuningThread:
 
     def tick(self) -> None:
         """To be called now and then: what was asked just as the work ended is begun."""
-        if not self._stage.busy and self._taken is not self._asked:
+        if not self._stage.busy and self._asked is not self._taken and self._asked is not self._begun_with:
             self._stage.end()
             self._was_hung |= self._stage.hung
             self._stage = self._begun()
@@ -173,6 +174,7 @@ class TuningThread:
         return self._was_hung or self._stage.hung
 
     def _begun(self) -> Offstage[TuneState]:
+        self._begun_with = self._asked
         return Offstage(before(self._asked), make=self._make, work=self._tune, failed=_failed)
 
     def _tune(self, blocks: Attended, show: Callable[[TuneState], None]) -> None:

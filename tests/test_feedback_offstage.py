@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -10,7 +11,9 @@ import pytest
 
 from feedback.errors import CannotDo
 from feedback.offstage import Anew, Attended, Microphone, Offstage
+from feedback.tuning_thread import TuneAsked, TuningThread
 from listener.errors import DeviceTrouble
+from routines.neck import Neck
 from tests.screen_texts import SOON_SEC, until
 
 
@@ -183,3 +186,24 @@ def test_what_was_taken_is_seen_before_it_is_handed_on() -> None:
     stage = staged(mic, work)
     assert stage.wait(SOON_SEC)
     assert stage.state == "1 seen"
+
+
+def test_a_tuner_without_a_microphone_says_so_and_tries_again_only_when_asked() -> None:
+    made = []
+
+    def make() -> Microphone:
+        made.append(1)
+        raise OSError("no sound device: plug one in")
+
+    thread = TuningThread(TuneAsked(Neck()), make)
+    for tries in (1, 2):
+        until = time.monotonic() + 5.0
+        while thread.state.phase != "failed" and time.monotonic() < until:
+            time.sleep(0.005)
+        for _ in range(5):
+            thread.tick()
+        assert (thread.state.phase, thread.state.news) == ("failed", "no sound device: plug one in")
+        assert len(made) == tries
+        if tries == 1:
+            thread.ask(TuneAsked(Neck()))
+    thread.end()

@@ -222,3 +222,13 @@ def test_open_lengths() -> None:
     assert open_length_mm(Neck(capo=12), 3) == pytest.approx(SCALE_MM / 2)
     assert open_length_mm(Neck(), 5) == pytest.approx(SCALE_MM * 2 ** (-5 / 12))
     assert open_length_mm(Neck(capo=2), 5) == pytest.approx(SCALE_MM * 2 ** (-7 / 12))
+
+
+def test_under_a_capo_an_open_string_is_named_as_its_shape_is_moved() -> None:
+    named = {capo: [state.note for state in Tuning(Neck(capo=capo)).strings] for capo in (0, 1, 3, 4)}
+    assert named == {
+        0: ["G4", "D3", "G3", "B3", "D4"],
+        1: ["Ab4", "Eb3", "Ab3", "C4", "Eb4"],
+        3: ["Bb4", "F3", "Bb3", "D4", "F4"],
+        4: ["B4", "F#3", "B3", "D#4", "F#4"],
+    }

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from feedback import onscreen
 from feedback.commands.options import add_json, seed
 from feedback.nexttempo import EASED
+from feedback.printing import print_line
 
 if TYPE_CHECKING:
     from feedback.performing import Asked
@@ -101,12 +102,12 @@ def _window(args: argparse.Namespace, lick: Lick) -> bool:
     """Play and tell, in the window as well; whether all of it was played."""
     onscreen.prepared()
     from feedback import settings
-    from feedback.performing import Lines, performing
+    from feedback.performing import performing
     from feedback.screen.screens.play_along import Playing
 
     asked = _asked(args, lick)
     house = onscreen.house_of(settings.load([]))
-    backstage = performing(asked, Lines())
+    backstage = performing(asked, print_line)
     onscreen.show(house, "play along", Playing(asked=asked, backstage=backstage, closes_sec=STAYS_SEC))
     if backstage.fault is not None:
         raise backstage.fault

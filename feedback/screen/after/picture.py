@@ -190,11 +190,17 @@ def _foot(state: PlayState, clock_sec: float, sheet: Sheet) -> list[Mark]:
         return [*marks, Text(x=sheet.wide - MARGIN, y=y, text=news, ink="astray", anchor="right")]
     if state.turn and state.turn % REST_EVERY_TURNS == 0:
         return [*marks, Text(x=sheet.wide - MARGIN, y=y, text=REST_WORDS, anchor="right")]
+    if state.request.cue and width(CUE_WORDS, READABLE) <= sheet.wide - MARGIN - left:
+        return [*marks, Text(x=sheet.wide - MARGIN, y=y, text=CUE_WORDS, ink="faint", anchor="right")]
     quiet = _quiet(state, sheet.wide - MARGIN - left)
     quietly = Text(
         x=sheet.wide - MARGIN, y=y, text=quiet, size=_QUIET, ink="faint", anchor="right", minor=True
     )
     return [*marks, quietly]
+
+
+CUE_WORDS = "three lone open fifth strings begin it"
+"""How a turn is begun with hands on the banjo, where the cue is listened for."""
 
 
 def _quiet(state: PlayState, room: float) -> str:

@@ -13,8 +13,9 @@ from typing import Any
 from feedback.backstage import Backstage
 from feedback.errors import one_line
 from feedback.nexttempo import eased, pushed
-from feedback.performing import Asked, Lines, performing
+from feedback.performing import Asked, performing
 from feedback.playstate import PlayState
+from feedback.printing import print_line
 from feedback.screen.after.picture import after_picture
 from feedback.screen.furniture import MARGIN, choices, heading, hint, paragraph
 from feedback.screen.lane.picture import lane_picture
@@ -130,7 +131,7 @@ class PlayAlong:
         make: Callable[[Asked], Backstage] | None = None,
     ) -> None:
         self._house, self._asked, self._closes_sec = house, asked, closes_sec
-        self._make = make or (lambda asked: performing(asked, Lines()))
+        self._make = make or (lambda asked: performing(asked, print_line))
         self._over_sec: float | None = None
         self._waiting = PlayState(request=asked.request)
         self._next = backstage
