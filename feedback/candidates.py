@@ -91,9 +91,15 @@ def in_time(grid: Grid, index: int, rest_sec: float, late_limits: Mapping[int, f
     return soon_enough and rest_sec > -grid.eighth_sec + HAIR_SEC
 
 
+def expected_sec(grid: Grid, habits: Habits) -> list[float]:
+    """When each target is expected of a player with these habits, in seconds of the take."""
+    dues = [(note.onset_quarters, grid.due_sec(note.onset_quarters)) for note in grid.lick.notes]
+    return [due + habits.expected_sec(quarters, due) for quarters, due in dues]
+
+
 def candidates(
     grid: Grid,
-    habits: Habits,
+    expected: Sequence[float],
     late_limits: Mapping[int, float],
     number: int,
     sound: Sound,
@@ -104,8 +110,8 @@ def candidates(
     Parameters
     ----------
     grid : Grid
-    habits : Habits
-        Taken off before distances are compared.
+    expected : sequence of float
+        `expected_sec` of the grid and the player's habits: worked out once for all sounds.
     late_limits : mapping of int to float
         `late_limits_sec` of the grid.
     number : int
@@ -120,8 +126,12 @@ def candidates(
         In the order of the targets.
     """
     found = []
+    eighth = grid.eighth_sec
+    latest = max(eighth, *late_limits.values(), 0.0) + HAIR_SEC
     for index, target in enumerate(grid.lick.notes):
-        rest = rest_sec(grid, habits, target, sound.onset_sec)
+        rest = sound.onset_sec - expected[index]
+        if rest <= -eighth or rest > latest:  # most of them, at a look
+            continue
         right = sound.midi == target.midi
         if target.from_midi is not None and bends(grid.lick.notes, index):
             right = not sound.moved and target.midi in (sound.midi, sound.reaches_midi)

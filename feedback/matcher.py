@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from functools import reduce
 from itertools import permutations
 
-from feedback.candidates import Pair, bends, candidates, last_sevens, late_limits_sec, together
+from feedback.candidates import Pair, bends, candidates, expected_sec, last_sevens, late_limits_sec, together
 from feedback.grid import Grid, Habits
 from feedback.heard import Sound
 
@@ -50,8 +50,9 @@ def match(grid: Grid, sounds: Sequence[Sound], habits: Habits) -> list[Pair]:
     groups = together(grid.lick.notes)
     strokes = _strokes(sounds, grid.limits.pinch_ms / 1e3)
     forbidden: set[tuple[int, int]] = set()
+    expected = expected_sec(grid, habits)
     while True:
-        rows = [candidates(grid, habits, limits, j, sound, forbidden) for j, sound in enumerate(sounds)]
+        rows = [candidates(grid, expected, limits, j, sound, forbidden) for j, sound in enumerate(sounds)]
         chosen = _solve(groups, rows, strokes)
         objections = [
             objection
@@ -132,9 +133,14 @@ class _Chains:
 
     def better(self, other: _Chains) -> _Chains:
         """Of each chain the better one of two."""
-        upto = tuple(max(a, b, key=_value) for a, b in zip(self.upto, other.upto, strict=True))
+        # What neither has grown is the same object in both: most of it.
+        upto = tuple(
+            a if a is b else max(a, b, key=_value) for a, b in zip(self.upto, other.upto, strict=True)
+        )
         inside = tuple(
-            {taken: max((c[taken] for c in (a, b) if taken in c), key=_value) for taken in {*a, *b}}
+            a
+            if a is b
+            else {taken: max((c[taken] for c in (a, b) if taken in c), key=_value) for taken in {*a, *b}}
             for a, b in zip(self.inside, other.inside, strict=True)
         )
         return _Chains(upto, inside)

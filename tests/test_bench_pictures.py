@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pygame
 import pytest
 
 from feedback.screen.marks import Sheet
+from feedback.screen.paint import Painter
 from feedback.screen.screens import SCREENS
 from tests.bench.__main__ import main
 from tests.bench.pictures import TABLE, pictures
-from tests.pictures import check_picture
+from tests.pictures import alike, check_picture
 
 QUICK = [name for name in TABLE if not name.startswith(("lane", "after"))]
 """Those for which nothing has to be played."""
@@ -25,6 +27,22 @@ def test_every_picture_keeps_what_every_picture_must(size: tuple[int, int]) -> N
                 check_picture(picture)
             except AssertionError as error:
                 raise AssertionError(f"{name}: {error}") from error
+
+
+def test_every_picture_is_the_same_at_every_size() -> None:
+    """To an eighth of its pixels; scaling down alone makes the light up to 3 of 255 another."""
+    others: list[pygame.Surface] = []
+    for name in QUICK:
+        painted = []
+        for width_px, height_px in ((1280, 720), (2560, 1440), (1920, 1080)):
+            ((_, picture),) = [one for one in pictures(Sheet.of(width_px, height_px), name) if one[0] == name]
+            surface = pygame.Surface((width_px, height_px))
+            Painter().paint(surface, picture)
+            painted.append(pygame.transform.smoothscale(surface, (1280, 720)))
+        for other in painted[1:]:
+            assert alike(painted[0], other, mean=3.5, most=64.0), name
+        assert not any(alike(painted[0], other, mean=3.5, most=64.0) for other in others), name
+        others.append(painted[2])
 
 
 def test_a_lane_that_was_played() -> None:
