@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import time
 
 NAMES = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
 """Variables by which the libraries of linear algebra are told."""
@@ -16,6 +17,30 @@ block's length, and a third of a frame."""
 def quick_turns() -> None:
     """Have threads take turns more often than they usually do."""
     sys.setswitchinterval(SWITCH_SEC)
+
+
+class Gap:
+    """Where long work waits for a frame that is being drawn, so that the two do not share the interpreter.
+
+    The window's thread sets `drawing`, one store of a truth value; whoever has some milliseconds of work asks
+    for a gap first, and waits no longer than a frame takes. Sound never asks.
+    """
+
+    def __init__(self) -> None:
+        self.drawing = False
+
+    def wait(self) -> None:
+        """Wait until no frame is drawn, for `LONGEST_SEC` at most."""
+        until = time.monotonic() + LONGEST_SEC
+        while self.drawing and time.monotonic() < until:
+            time.sleep(SWITCH_SEC)
+
+
+LONGEST_SEC = 0.012
+"""So long is waited for a frame at most."""
+
+GAP = Gap()
+"""The one of this program."""
 
 
 def one_thread() -> None:

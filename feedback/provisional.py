@@ -1,6 +1,7 @@
 """What is said of a pass while it goes on: marks that may change until it is over, and that its seven fell.
 
-The problem: a judgement of a pass costs some milliseconds, and news of it comes with every note two or three
+The problem: a judgement of a pass costs some milliseconds (so it waits for a frame that is being drawn), and
+news of it comes with every note two or three
 times. So it is judged anew where there is news, yet not more often than every `LEAST_SEC` of sound. Where
 nothing comes at all, time itself tells: what was due and did not come is not heard; then the last judgement
 is said again with a later `heard_to_sec`.
@@ -15,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from feedback.grid import EIGHTH_QUARTERS, Grid
+from feedback.onethread import GAP
 from feedback.session import SETTLES_SEC, PassGoesOn, SevenFell
 from routines.outcome import PassOutcome
 
@@ -84,6 +86,7 @@ class Provisional:
         self._news |= news
         ripe = falls and self._ripe_sec is not None and now_sec >= self._ripe_sec
         if self._outcome is None or ripe or (self._news and now_sec >= self._judged_sec + LEAST_SEC):
+            GAP.wait()
             self._outcome = judge(self._grid)
             self._judged_sec, self._news = now_sec, False
             if falls and not self._fell:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import sys
+import threading
+import time
 from collections.abc import Iterator
 
 os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
@@ -12,7 +14,7 @@ os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
 import pytest
 
 from feedback import settings
-from feedback.onethread import NAMES, one_thread, quick_turns
+from feedback.onethread import LONGEST_SEC, NAMES, Gap, one_thread, quick_turns
 from feedback.screen.frame import Frame
 from feedback.screen.staging import House
 from feedback.screen.window import Window
@@ -54,3 +56,30 @@ def test_one_thread_is_asked_for_where_nothing_else_is_set(monkeypatch: pytest.M
     monkeypatch.setenv(NAMES[1], "4")
     one_thread()
     assert [os.environ[name] for name in NAMES] == ["1", "4", "1", "1"]
+
+
+def test_work_begins_when_the_frame_is_over() -> None:
+    gap, begun = Gap(), threading.Event()
+    gap.wait()  # nothing is drawn: at once
+    gap.drawing = True
+
+    def work() -> None:
+        while not begun.is_set():
+            gap.wait()
+            if not gap.drawing:
+                begun.set()
+
+    thread = threading.Thread(target=work)
+    thread.start()
+    assert not begun.wait(0.05)
+    gap.drawing = False
+    assert begun.wait(5.0)
+    thread.join(5.0)
+
+
+def test_it_waits_for_no_frame_for_ever() -> None:
+    gap = Gap()
+    gap.drawing = True
+    before = time.monotonic()
+    gap.wait()
+    assert LONGEST_SEC <= time.monotonic() - before < 5.0

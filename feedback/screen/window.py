@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from feedback.errors import CannotDo
-from feedback.onethread import quick_turns
+from feedback.onethread import GAP, quick_turns
 from feedback.screen import display_lost
 from feedback.screen.files import save_beside
 from feedback.screen.frame import Frame
@@ -115,6 +115,7 @@ class Window:
         try:
             while not frame.done:
                 begun = time.perf_counter()
+                GAP.drawing = True
                 self._events()
                 frame.tick()
                 if frame.done:
@@ -125,10 +126,12 @@ class Window:
                 if self._watched is not None:
                     self._watched(time.perf_counter() - begun, begun - before)
                 before = begun
+                GAP.drawing = False
                 pace.tick(FRAMES_A_SEC)
             if self._shot is not None:
                 save_beside(self._surface, self._shot.path)
         finally:
+            GAP.drawing = False
             self.close()  # what ends now may take a moment: nobody is to see a window that stands still
             frame.close()
 
