@@ -385,3 +385,20 @@ def _moved(mark: Mark, by: float) -> Mark:
     if isinstance(mark, Line | Shape):
         return replace(mark, points=tuple((x + by, y) for x, y in mark.points))
     return replace(mark, x=mark.x + by)
+
+
+def test_words_that_cannot_be_made_in_time_come_with_the_next_pictures() -> None:
+    sheet = Sheet()
+    many = tuple(
+        Text(x=40.0 + 200.0 * (n % 6), y=100.0 + 60.0 * (n // 6), text=f"word {n}") for n in range(12)
+    )
+    picture = Picture(sheet, many)
+    whole, slowly = pygame.Surface((1280, 720)), pygame.Surface((1280, 720))
+    assert Painter().paint(whole, picture)
+    painter = Painter()
+    times = 1
+    while not painter.paint(slowly, picture, making_sec=0.0):
+        times += 1
+        assert times <= len(many)
+    assert times == len(many)  # one word a time
+    assert alike(whole, slowly, mean=0.0, most=0.0)

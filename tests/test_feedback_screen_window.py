@@ -201,11 +201,12 @@ def test_a_fault_of_a_screen_closes_it_too(shown):
 def test_a_picture_that_stays_is_painted_once(shown, monkeypatch):
     painted: list[str] = []
     real = window_module.Painter.paint
-    monkeypatch.setattr(
-        window_module.Painter,
-        "paint",
-        lambda self, surface, picture: painted.append(picture.texts[0]) or real(self, surface, picture),
-    )
+
+    def paint(self, surface: pygame.Surface, picture: Picture, **options: float) -> bool:
+        painted.append(picture.texts[0])
+        return real(self, surface, picture, **options)
+
+    monkeypatch.setattr(window_module.Painter, "paint", paint)
     screen = Stand()
 
     def say() -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import time
 from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Any
@@ -53,6 +54,7 @@ class Painter:
         self._texts, self._stamps = Kept(TEXTS, MOST_PX), Kept(STAMPS, MOST_PX)
         self._letters = Letters()
         self._scale = 1.0
+        self._until, self._made_one, self._left_out = math.inf, False, False
         self._by_kind: dict[type, Callable[[Any], None]] = {
             Text: self._text,
             Line: self._line,
@@ -66,7 +68,7 @@ class Painter:
         """How many texts and shapes are kept now."""
         return len(self._texts), len(self._stamps)
 
-    def paint(self, surface: pygame.Surface, picture: Picture) -> None:
+    def paint(self, surface: pygame.Surface, picture: Picture, *, making_sec: float = math.inf) -> bool:
         """Paint a picture over a whole surface.
 
         Parameters
@@ -74,7 +76,15 @@ class Painter:
         surface : pygame.Surface
         picture : Picture
             Its sheet's `scale` says how many pixels a unit has.
+        making_sec : float
+            So long words that were not written yet are made; those left over are left out.
+
+        Returns
+        -------
+        bool
+            Whether nothing was left out. Painted again and again, all of it is there in the end.
         """
+        self._until, self._made_one, self._left_out = time.perf_counter() + making_sec, False, False
         if picture.sheet.scale != self._scale:
             self._scale = picture.sheet.scale
             self._texts.clear()
@@ -84,13 +94,18 @@ class Painter:
         by_kind = self._by_kind
         for mark in picture.marks:
             by_kind[type(mark)](mark)
+        return not self._left_out
 
     def _text(self, mark: Text) -> None:
         if not mark.text:
             return
         key = (mark.text, mark.size, mark.bold, mark.ink)
         made = self._texts.get(key)
+        if made is None and self._made_one and time.perf_counter() >= self._until:
+            self._left_out = True
+            return
         if made is None:
+            self._made_one = True
             size_px = mark.size * self._scale
             made = self._texts.keep(
                 key, *self._letters.written(mark.text, size_px, mark.bold, self._inks[mark.ink])

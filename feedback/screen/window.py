@@ -33,6 +33,9 @@ LEAST_PX = (480, 360)
 
 FRAMES_A_SEC = 60
 
+MAKING_SEC = 0.003
+"""So long of a frame words that were never seen are made; the rest of them come with the next frames."""
+
 _UNSEEN = ("dummy", "offscreen")
 
 
@@ -85,6 +88,7 @@ class Window:
         self._house, self._shot, self._watched = house, shot, watched
         self._full = False
         self._last: Picture | None = None
+        self._seen: Picture | None = None
         _sharp()
         try:
             pygame.display.init()
@@ -129,6 +133,8 @@ class Window:
                 GAP.drawing = False
                 pace.tick(FRAMES_A_SEC)
             if self._shot is not None:
+                if self._seen is not None:
+                    self._painter.paint(self._surface, self._seen)
                 save_beside(self._surface, self._shot.path)
         finally:
             GAP.drawing = False
@@ -147,10 +153,11 @@ class Window:
     def _draw(self) -> None:
         self._painter = self._painter_now()
         picture = self._frame.picture(self._sheet())
+        self._seen = picture
         if picture != self._last:
-            self._painter.paint(self._surface, picture)
+            whole = self._painter.paint(self._surface, picture, making_sec=MAKING_SEC)
             pygame.display.flip()
-            self._last = picture
+            self._last = picture if whole else None
 
     def _sheet(self) -> Sheet:
         wide, high = self._surface.get_size()
