@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from typing import NoReturn
+from typing import NoReturn, TextIO
 
 INTERRUPTED = 130
 """Exit code where the player interrupted."""
@@ -59,13 +59,16 @@ def tell(line: str) -> None:
         print(line, file=sys.stderr)
 
 
+_owned: list[TextIO] = []
+
+
 def own_standard_error() -> None:
     """Keep standard error for the program's own lines: what C libraries write to it by themselves is dropped.
 
     A sound library tells its troubles there, in its own words and in the middle of anything; the player is
-    told them in one line. To be called once, before such a library is loaded.
+    told them in one line. To be called before such a library is loaded; once more does no harm.
     """
-    if sys.stderr is None:
+    if sys.stderr is None or sys.stderr in _owned:
         return
     try:
         kept = os.dup(2)
@@ -75,6 +78,7 @@ def own_standard_error() -> None:
     os.dup2(nowhere, 2)
     os.close(nowhere)
     sys.stderr = open(kept, "w", encoding=sys.stderr.encoding, errors="replace", buffering=1)  # noqa: SIM115
+    _owned.append(sys.stderr)
 
 
 def leave_at_once(code: int) -> NoReturn:

@@ -47,3 +47,12 @@ def test_a_reader_that_leaves_early_is_no_error() -> None:
     assert run.stderr is not None
     assert run.stderr.read() == b""
     run.stderr.close()
+
+
+def test_standard_error_is_kept_for_our_lines_however_often_it_is_asked() -> None:
+    code = (
+        "import os; from feedback.errors import own_standard_error, tell; "
+        "own_standard_error(); own_standard_error(); os.write(2, b'a library'); tell('ours')"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stderr == "ours\n"

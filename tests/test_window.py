@@ -123,11 +123,11 @@ def test_porch_licks_play_along_after_the_turn_once_more_and_out(tmp_path: Path)
         )
         keys("Return", "Return")
         program.until(lambda line: line.startswith("Half an Inch of Kerf | key of A"))
-        for number in (1, 2, 3, 4):
+        for number in (1, 2):
             said = program.until(lambda line, n=number: line.startswith(f"  pass {n}: "))
             assert said == f"  pass {number}: D landed, resolved"
-        program.until(lambda line: line.startswith("  roll print"))
-        program.until(lambda line: line.startswith("Clean: 4 of 4 sevens landed"))
+        keys("space")  # enough of that turn
+        program.until(lambda line: line.startswith("  roll print of 2 passes"))
         keys("Return")
         program.until(lambda line: line.startswith("Half an Inch of Kerf | key of A"))
         keys("Escape")
@@ -166,18 +166,17 @@ def test_a_display_that_disappears_leaves_what_was_played_told(tmp_path: Path) -
 
 
 def test_demo_plays_itself_prints_the_same_report_and_closes(tmp_path: Path) -> None:
-    without = {
-        k: v for k, v in os.environ.items() if k not in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")
-    }
-    told = subprocess.run(
-        [sys.executable, "-m", "feedback", "demo"],
-        env={**without, "SEVENFALL_HOME": str(tmp_path)},
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        check=True,
-    ).stdout
+    shown = ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")
+    without = {name: value for name, value in os.environ.items() if name not in shown}
     with _program(tmp_path, "demo") as program:
+        told = subprocess.run(
+            [sys.executable, "-m", "feedback", "demo"],
+            env={**without, "SEVENFALL_HOME": str(tmp_path)},
+            capture_output=True,
+            text=True,
+            encoding="utf-8",
+            check=True,
+        ).stdout
         program.until(lambda line: line.startswith("Rest five minutes in thirty"))
         assert "\n".join(program.lines).strip() == told.strip()
         assert program.ended() == (0, "")
