@@ -165,7 +165,7 @@ def test_a_display_that_disappears_leaves_what_was_played_told(tmp_path: Path) -
         assert error == "the display has gone\n"
 
 
-def test_demo_plays_itself_prints_the_same_report_and_closes(tmp_path: Path) -> None:
+def test_demo_plays_itself_and_prints_the_same_report(tmp_path: Path) -> None:
     shown = ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")
     without = {name: value for name, value in os.environ.items() if name not in shown}
     with _program(tmp_path, "demo") as program:
@@ -177,6 +177,8 @@ def test_demo_plays_itself_prints_the_same_report_and_closes(tmp_path: Path) -> 
             encoding="utf-8",
             check=True,
         ).stdout
+        program.until(lambda line: line.startswith("G over A7 was left hanging"))
+        program.display.keys("Escape")  # it would close by itself after some seconds
         program.until(lambda line: line.startswith("Rest five minutes in thirty"))
         assert "\n".join(program.lines).strip() == told.strip()
         assert program.ended() == (0, "")
