@@ -11,8 +11,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from feedback.cue import Cue
-from feedback.practice_events import Cued, Event, Resting, SoundBack, SoundLost
-from feedback.steering import Steering
+from feedback.practice_events import Cued, Event, SoundBack, SoundLost
+from feedback.steering import Rest, Steering
 from listener.errors import DeviceTrouble
 from listener.keeper import Back, Lost
 
@@ -79,21 +79,17 @@ class Attending:
         ------
         Resting, Cued, TempoSet, SoundLost, SoundBack
         """
-        steering, over_sec = self._steering, self._clock() + sec
+        steering = self._steering
+        rest = Rest(steering, self._clock() + sec)
         cue: Cue | None = None
-        told: list[float | None] = []
         while True:
             yield from steering.look()
-            until_sec = None if steering.holds or steering.patient else over_sec
-            ends = steering.ended or steering.begins
-            if not told or (until_sec != told[-1] and not ends):
-                told.append(until_sec)
-                yield Resting(until_sec=until_sec)
-            if ends or (until_sec is not None and (self.lost or self._clock() >= until_sec)):
+            yield from rest.news()
+            if rest.over(self._clock(), lost=self.lost):
                 break
             items = self._live.take(LOOK_SEC)
             for said in self.watch(items):
-                told.clear()  # what stood in the rest's place is told anew after it
+                rest.forget()
                 yield said
             cue = self._cue(cue)
             if cue is not None and self._cued(cue, items):

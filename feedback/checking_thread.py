@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from feedback.offstage import Attended, Microphone, Offstage
+from feedback.offstage import Attended, Microphone, Offstage, Staged
 
 if TYPE_CHECKING:
     from feedback.checking_events import CheckEvent, LevelFound
@@ -82,7 +82,7 @@ class CheckState:
         return max(0.0, self.step_sec - self.at_sec)
 
 
-class CheckingThread:
+class CheckingThread(Staged[CheckState]):
     """Checks sound on its own thread; `state` is what there is to see.
 
     Parameters
@@ -106,28 +106,11 @@ class CheckingThread:
         say: Callable[[str], None] = lambda line: None,
     ) -> None:
         self._asked, self._make, self._click_db, self._say = asked, make, click_db, say
-        self._was_hung = False
-        self._stage = self._begun()
-
-    @property
-    def state(self) -> CheckState:
-        """What there is to see now."""
-        return self._stage.state
+        super().__init__()
 
     def again(self) -> None:
         """Check once more, from the beginning."""
-        self._stage.end()
-        self._was_hung |= self._stage.hung
-        self._stage = self._begun()
-
-    def end(self) -> None:
-        """Leave the microphone."""
-        self._stage.end()
-
-    @property
-    def hung(self) -> bool:
-        """Whether the microphone hangs in the sound library, or one did that was opened before."""
-        return self._was_hung or self._stage.hung
+        self._renew()
 
     def _begun(self) -> Offstage[CheckState]:
         return Offstage(CheckState(), make=self._prepared, work=self._check, failed=_failed)

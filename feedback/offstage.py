@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import logging
 import threading
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
 
@@ -192,3 +193,35 @@ class Offstage(Generic[State]):
             _LOG.error("a fault of the program", exc_info=error)
             line = f"a fault of the program: {type(error).__name__}: {line}"
         self._show(self._failed(self.state, line))
+
+
+class Staged(ABC, Generic[State]):
+    """Work offstage that may be begun anew: the stage that runs, and what is known of those before it."""
+
+    def __init__(self) -> None:
+        self._was_hung = False
+        self._stage = self._begun()
+
+    @abstractmethod
+    def _begun(self) -> Offstage[State]:
+        """Begin the work."""
+
+    def _renew(self) -> None:
+        """Leave the stage for another one."""
+        self._stage.end()
+        self._was_hung |= self._stage.hung
+        self._stage = self._begun()
+
+    @property
+    def state(self) -> State:
+        """What there is to see now."""
+        return self._stage.state
+
+    def end(self) -> None:
+        """Leave the microphone."""
+        self._stage.end()
+
+    @property
+    def hung(self) -> bool:
+        """Whether the microphone hangs in the sound library, or one did that was opened before."""
+        return self._was_hung or self._stage.hung

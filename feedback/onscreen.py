@@ -130,7 +130,7 @@ def show(house: House, first: str, what: Any = None, args: argparse.Namespace | 
 
     shot = None
     if args is not None and shot_file is not None:
-        shot = Shot(path=shot_file, at_sec=SHOT_SEC if args.at is None else args.at)
+        shot = Shot(path=shot_file, at_sec=_shot_sec(args))
     frames: list[Frame] = []
 
     def leave_all() -> None:
@@ -186,6 +186,11 @@ def leave(house: House, code: int) -> int:
     return code
 
 
+def _shot_sec(args: argparse.Namespace) -> float:
+    """When the picture is taken that is asked for."""
+    return SHOT_SEC if args.at is None else float(args.at)
+
+
 def write_simulated(asked: Asked, house: House, args: argparse.Namespace) -> None:
     """Write a picture of the simulated player's turn at a moment, in no more time than it takes to compute.
 
@@ -197,6 +202,6 @@ def write_simulated(asked: Asked, house: House, args: argparse.Namespace) -> Non
     from feedback.screen.files import write_png
     from feedback.screen.stills import simulated_picture
 
-    at_sec = SHOT_SEC if args.at is None else args.at
-    write_png(simulated_picture(asked, at_sec, house.values), args.screenshot, look=str(house.values["look"]))
+    picture = simulated_picture(asked, _shot_sec(args), house.values)
+    write_png(picture, args.screenshot, look=str(house.values["look"]))
     print(f"Written: {args.screenshot}")

@@ -22,12 +22,11 @@ from feedback.practice_events import (
     Opened,
     Passed,
     PracticeRequest,
-    Resting,
     TurnOver,
 )
 from feedback.session import PassGoesOn, PassOver, TurnPlan, after_count_in
 from feedback.sources import SIMULATED_RATE, listened, simulated_turn
-from feedback.steering import Steering
+from feedback.steering import Rest, Steering
 from feedback.wishes import Wishes
 
 LEAD_SEC = 0.3
@@ -168,15 +167,12 @@ class SimulatedPractice:
 
     def _rest(self, sec: float) -> Iterator[Event]:
         """Rest so long, or until the player wishes to go on."""
-        steering, over_sec = self._steering, self._clock() + sec
-        told: list[float | None] = []
+        steering = self._steering
+        rest = Rest(steering, self._clock() + sec)
         while True:
             yield from steering.look()
-            until_sec = None if steering.holds or steering.patient else over_sec
-            if not (steering.ended or steering.begins) and (not told or told[-1] != until_sec):
-                told.append(until_sec)
-                yield Resting(until_sec=until_sec)
-            if steering.ended or steering.begins or (until_sec is not None and self._clock() >= until_sec):
+            yield from rest.news()
+            if rest.over(self._clock()):
                 break
             self._wait(LOOK_SEC)
         steering.begins = False

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from feedback.practice_events import PracticeRequest, TempoSet
+from feedback.practice_events import PracticeRequest, Resting, TempoSet
 from feedback.wishes import BreakOff, End, Hold, Start, Tempo, Wishes
 from routines.tempo import FASTEST_HALF_BPM, SLOWEST_HALF_BPM
 
@@ -88,3 +88,41 @@ class Steering:
                     tempo = min(max(tempo, SLOWEST_HALF_BPM), FASTEST_HALF_BPM)
                     self.request = replace(self.request, tempo_half_bpm=tempo)
                     yield TempoSet(tempo_half_bpm=tempo)
+
+
+class Rest:
+    """A rest between two turns: when it is over, and what is to be told of it.
+
+    Parameters
+    ----------
+    steering : Steering
+    over_sec : float
+        When it is over by itself, by the clock of whoever rests.
+    """
+
+    def __init__(self, steering: Steering, over_sec: float) -> None:
+        self._steering, self._over_sec = steering, over_sec
+        self._told: list[float | None] = []
+
+    @property
+    def _until_sec(self) -> float | None:
+        return None if self._steering.holds or self._steering.patient else self._over_sec
+
+    @property
+    def _ends(self) -> bool:
+        return self._steering.ended or self._steering.begins
+
+    def news(self) -> Iterator[Resting]:
+        """Until when it lasts, at its beginning and whenever that has changed."""
+        if not self._told or (self._until_sec != self._told[-1] and not self._ends):
+            self._told.append(self._until_sec)
+            yield Resting(until_sec=self._until_sec)
+
+    def forget(self) -> None:
+        """What stands in its place was told: tell it anew."""
+        self._told.clear()
+
+    def over(self, now_sec: float, *, lost: bool = False) -> bool:
+        """Whether it is over now; where the sound is lost, unless the player is waited for."""
+        until_sec = self._until_sec
+        return self._ends or (until_sec is not None and (lost or now_sec >= until_sec))

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from feedback.offstage import Anew, Attended, Microphone, Offstage
+from feedback.offstage import Anew, Attended, Microphone, Offstage, Staged
 from feedback.tuning import StringState, Tuning, beforehand
 from feedback.tuning_live import Ended, LiveTune
 from feedback.tuning_report import PLUCK, heading
@@ -121,7 +121,7 @@ def seen(live: LiveTune) -> TuneState:
     )
 
 
-class TuningThread:
+class TuningThread(Staged[TuneState]):
     """Tunes on its own thread; `state` is what there is to see.
 
     Parameters
@@ -143,13 +143,7 @@ class TuningThread:
         self._asked, self._make, self._say = asked, make, say
         self._taken: TuneAsked | None = None
         self._begun_with = asked
-        self._was_hung = False
-        self._stage = self._begun()
-
-    @property
-    def state(self) -> TuneState:
-        """What there is to see now."""
-        return self._stage.state
+        super().__init__()
 
     def ask(self, asked: TuneAsked) -> None:
         """Begin anew with something else, or with the same once more."""
@@ -160,18 +154,7 @@ class TuningThread:
     def tick(self) -> None:
         """To be called now and then: what was asked just as the work ended is begun."""
         if not self._stage.busy and self._asked is not self._taken and self._asked is not self._begun_with:
-            self._stage.end()
-            self._was_hung |= self._stage.hung
-            self._stage = self._begun()
-
-    def end(self) -> None:
-        """Leave the microphone."""
-        self._stage.end()
-
-    @property
-    def hung(self) -> bool:
-        """Whether the microphone hangs in the sound library, or one did that was opened before."""
-        return self._was_hung or self._stage.hung
+            self._renew()
 
     def _begun(self) -> Offstage[TuneState]:
         self._begun_with = self._asked
