@@ -18,6 +18,7 @@ Role = Literal["root", "third", "fifth", "seven", "drone", "passing"]
 Hand = Literal["easy", "ready", "quick"]
 Kind = Literal["lick", "roll", "drill"]
 How = Literal["resolve", "octave", "colour"]
+Use = Literal["", "kick-off", "turnaround", "fill", "ending", "backup"]
 
 QUARTERS_A_BAR = {"2/2": 4.0, "3/4": 3.0}
 """The meters that a lick may have."""
@@ -129,6 +130,8 @@ class Lick:
         By onset, then by pitch.
     sevenths, thirds : tuple of Ask
         One for each flat seven, and for each chord's third that leads somewhere.
+    use : Use
+        Where in a tune it belongs; empty where it may stand anywhere.
     """
 
     id: str
@@ -147,6 +150,7 @@ class Lick:
     notes: tuple[TargetNote, ...]
     sevenths: tuple[Ask, ...]
     thirds: tuple[Ask, ...]
+    use: Use = ""
 
     @property
     def quarters_a_bar(self) -> float:

@@ -136,6 +136,7 @@ def parse_lick(text: str, file: str) -> Lick:
         notes=asked.notes,
         sevenths=asked.sevenths,
         thirds=asked.thirds,
+        use=header.use,
     )
 
 

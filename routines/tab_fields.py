@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import Any, get_args
 
 from routines.chords import Chord
-from routines.lick import QUARTERS_A_BAR, Hand, Kind
+from routines.lick import QUARTERS_A_BAR, Hand, Kind, Use
 from routines.neck import OPEN_TUNINGS
 from routines.tempo import parse_tempo
 
@@ -84,12 +84,14 @@ def _key(text: str) -> str:
 
 
 _KINDS, _METERS, _TUNINGS, _HANDS = get_args(Kind), tuple(QUARTERS_A_BAR), tuple(OPEN_TUNINGS), get_args(Hand)
+_USES = get_args(Use)
 
 FIELDS: Mapping[str, Field] = MappingProxyType(
     {
         "title": Field(accepted="the title of the lick", read=_matched(r"(.+)")),
         "key": Field(accepted="the key that sounds, such as G, Bb or Em", read=_key),
         "kind": Field(accepted=" or ".join(_KINDS), read=_one_of(_KINDS), default="lick"),
+        "use": Field(accepted=" or ".join(_USES[1:]), read=_one_of(_USES), default=""),
         "meter": Field(accepted=" or ".join(_METERS), read=_one_of(_METERS), default="2/2"),
         "grid": Field(
             accepted=f"{COLUMNS_LEAST} to {COLUMNS_MOST}, such as: 3 columns an eighth",

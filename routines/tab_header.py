@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from routines.errors import BadLickText, BadRoutine
-from routines.lick import Hand, Kind, Lick
+from routines.lick import Hand, Kind, Lick, Use
 from routines.neck import FIFTH_NUT, OPEN_TUNINGS, FifthString, Neck
 from routines.pitch import Tone, usual_tone
 from routines.tab_fields import FIELDS, eighths_a_bar
@@ -31,13 +31,14 @@ class Header:
         Columns of text that an eighth takes.
     pickup_eighths : int
         Eighths before bar 1; fewer than a bar has.
-    title, key, kind, meter, neck, hand, top_tempo_half_bpm, trains
+    title, key, kind, use, meter, neck, hand, top_tempo_half_bpm, trains
         As in `routines.lick.Lick`.
     """
 
     title: str
     key: str
     kind: Kind
+    use: Use
     meter: str
     columns: int
     pickup_eighths: int
@@ -106,6 +107,7 @@ def read_header(lines: Sequence[str], first_line: int, file: str) -> Header:
         title=values["title"],
         key=values["key"],
         kind=values["kind"],
+        use=values["use"],
         meter=values["meter"],
         columns=values["grid"],
         pickup_eighths=values["pickup"],
@@ -123,6 +125,7 @@ def header_lines(lick: Lick, columns: int) -> list[str]:
         "title": lick.title,
         "key": lick.key,
         "kind": lick.kind,
+        "use": lick.use,
         "meter": lick.meter,
         "grid": f"{columns} columns an eighth",
         "pickup": f"{pickup_eighths} eighth{'' if pickup_eighths == 1 else 's'}",
