@@ -12,7 +12,7 @@ from feedback.candidates import last_sevens
 from feedback.performance import perform
 from feedback.played import PlayedNote
 from routines.errors import BadRoutine
-from routines.library import all_licks, load
+from routines.library import load
 from tests.bench.unplayed import (
     DRONE,
     KINDS,
@@ -26,6 +26,7 @@ from tests.bench.unplayed import (
     by_target,
     pinches,
 )
+from tests.few import few_licks
 
 TEMPO = 80.0
 SEEDS = range(2)
@@ -48,7 +49,7 @@ def struck(notes: tuple[PlayedNote, ...]) -> set[tuple[float, int, int]]:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_one_note_is_taken_away_or_moved_and_no_other(kind: str) -> None:
-    for lick in all_licks():
+    for lick in few_licks():
         try:
             one = made(lick.id, kind)
         except BadRoutine:
@@ -72,7 +73,7 @@ def test_one_note_is_taken_away_or_moved_and_no_other(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_asked_pitch_is_not_played_near_its_place(kind: str) -> None:
-    for lick in all_licks():
+    for lick in few_licks():
         try:
             one = made(lick.id, kind, seed=1)
         except BadRoutine:
@@ -90,7 +91,7 @@ def test_the_asked_pitch_is_not_played_near_its_place(kind: str) -> None:
 @pytest.mark.parametrize("kind", [kind for kind in REPLACED if kind != ONE_OF_A_PINCH])
 def test_a_replaced_note_is_as_far_off_as_its_kind_says(kind: str) -> None:
     steps = set()
-    for lick, seed in product(all_licks(), SEEDS):
+    for lick, seed in product(few_licks(), SEEDS):
         one = made(lick.id, kind, seed=seed)
         (slip,) = one.slips
         assert slip.played is not None
@@ -104,7 +105,7 @@ def test_a_replaced_note_is_as_far_off_as_its_kind_says(kind: str) -> None:
 
 @pytest.mark.parametrize("kinds", list(zip(KINDS, (*KINDS[1:], LEFT_OUT), strict=True)))
 def test_no_string_sounds_two_notes_and_no_slur_hangs_in_the_air(kinds: tuple[str, ...]) -> None:
-    for lick in all_licks():
+    for lick in few_licks():
         try:
             notes = made(lick.id, *kinds).performance.notes
         except BadRoutine:

@@ -20,8 +20,9 @@ from listener.ear import Ear
 from listener.expecting import Expected
 from listener.notes import NoteEvent, Report
 from routines.errors import BadRoutine
-from routines.library import all_licks, load
+from routines.library import load
 from routines.lick import Lick
+from tests.few import few_licks
 
 OPEN = {5: 67, 4: 50, 3: 55, 2: 59, 1: 62}
 FIFTH = OPEN[5]
@@ -207,7 +208,7 @@ def test_a_steady_hand_is_understood_at_every_tempo(
     assert len(_told(_said(strokes), first + 4 * half + 1.0, tempo, midi)) == 1
 
 
-@pytest.mark.parametrize("lick", all_licks(), ids=lambda lick: lick.id)
+@pytest.mark.parametrize("lick", few_licks(), ids=lambda lick: lick.id)
 def test_no_lick_is_a_cue_nor_is_its_ending(lick: Lick) -> None:
     rng = np.random.default_rng(len(lick.notes))
     names = [name for name in sorted(MISTAKES) if not name.startswith("all")]

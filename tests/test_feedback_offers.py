@@ -20,9 +20,10 @@ from feedback.session import Listened, PassOver, TurnPlan, after_count_in
 from feedback.sources import SIMULATED_RATE, listened, simulated_turn
 from listener.notes import Report
 from routines.excerpt import Span, bars, change, falls, span_of
-from routines.library import all_licks, load
+from routines.library import load
 from routines.lick import Lick
 from routines.tab import parse_lick
+from tests.few import few_licks
 
 SUPPER = load("slab-wood-supper")
 PINCHES = load("guide-tone-pinches")
@@ -177,8 +178,8 @@ def test_the_offered_command_keeps_the_flags_that_were_typed() -> None:
 
 
 def loops() -> list[Lick]:
-    found = [change(lick, k + 1) for lick in all_licks() for k in range(len(falls(lick)))]
-    return found + [bars(lick, n, n) for lick in all_licks() for n in range(1, lick.bars + 1)]
+    found = [change(lick, k + 1) for lick in few_licks() for k in range(len(falls(lick)))]
+    return found + [bars(lick, n, n) for lick in few_licks() for n in range(1, lick.bars + 1)]
 
 
 @pytest.mark.parametrize("tempo", [85.0])

@@ -17,6 +17,7 @@ from feedback.screen.marks import READABLE, Box, Line, Picture, Sheet, Text
 from feedback.session import TurnPlan
 from routines.excerpt import change
 from routines.library import all_licks, load
+from tests.few import few_licks
 from tests.lanes import SHEETS, now_x, outside, overlapping, plan_of, sec_at, state_at, texts
 from tests.pictures import check_picture
 
@@ -73,7 +74,7 @@ def test_stepped_page_stands_still_and_turns_in_time() -> None:
 
 
 @pytest.mark.parametrize("motion", MOTIONS)
-@pytest.mark.parametrize("name", [lick.id for lick in all_licks()])
+@pytest.mark.parametrize("name", [lick.id for lick in few_licks()])
 def test_what_comes_in_the_next_moments_is_in_sight(name: str, motion: str) -> None:
     lick = load(name)
     for tempo, sheet in ((lick.top_tempo_half_bpm, SHEETS[0]), (40.0, SHEETS[3]), (140.0, SHEETS[2])):

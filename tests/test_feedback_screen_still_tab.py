@@ -11,8 +11,9 @@ from feedback.screen.lettering import width
 from feedback.screen.marks import READABLE, Box, Line, Mark, Picture, Sheet, Text
 from feedback.screen.still.fit import shared_out
 from feedback.screen.still.tab import still_tab
-from routines.library import all_licks, load
+from routines.library import load
 from routines.lick import Lick
+from tests.few import few_licks
 from tests.pictures import check_picture
 from tests.scores import A, lick
 
@@ -43,7 +44,7 @@ def _strings(marks: Sequence[Mark]) -> list[float]:
     return [line.points[0][1] for line in lines[:5]]
 
 
-@pytest.mark.parametrize("of", [*all_licks(), A, SLURS], ids=lambda of: of.id)
+@pytest.mark.parametrize("of", [*few_licks(), A, SLURS], ids=lambda of: of.id)
 @pytest.mark.parametrize("wide", [960.0, 1280.0, 1680.0])
 def test_nothing_touches_or_leaves_its_room(of: Lick, wide: float) -> None:
     ringed = {index for ask in of.sevenths for index in (ask.note, ask.due_note) if index is not None}
