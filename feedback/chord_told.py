@@ -7,6 +7,7 @@ name those, and JSON what sounds. Frets are tab frets in all of them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from routines.chords import Chord, Tendency, home_of, seven_falls, third_moves
@@ -130,6 +131,28 @@ def as_text(chord: Chord, neck: Neck, next_chord: Chord | None = None) -> list[s
     lines += ["", f"Frets to {_TEXT_TOP_FRET} in {neck.tuning}, as in tab:", *_fret_table(shape, neck)]
     lines += ["", *(_paths(move, neck) for move in moves), _drone(shape, moves, neck)]
     return lines
+
+
+def in_every_tuning(chord: Chord, necks: Sequence[Neck], next_chord: Chord | None = None) -> list[str]:
+    """Where the guide tones of a chord go, on one neck after another under the same capo."""
+    shape = shape_of(chord, necks[0].capo)
+    notes = " ".join(str(tone) for _, tone in chord.tones)
+    held = f". With capo {necks[0].capo} it is the {shape.symbol} shape, named below" if necks[0].capo else ""
+    then = None if next_chord is None else next_shape_of(chord, next_chord, necks[0].capo)
+    moves = tendencies(shape, then)
+    lines = [f"{chord.symbol}: {notes}{held}."]
+    if not moves:
+        return [*lines, f"Nothing of it wants to go anywhere from here{_to_a_chord(chord, next_chord)}."]
+    for neck in necks:
+        lines += ["", f"{neck.tuning}, frets to {_TEXT_TOP_FRET}:"]
+        lines += [*(f"  {_paths(move, neck)}" for move in moves), f"  {_drone(shape, moves, neck)}"]
+    return lines
+
+
+def _to_a_chord(chord: Chord, next_chord: Chord | None) -> str:
+    if next_chord is not None:
+        return f" to {next_chord.symbol}"
+    return "" if chord.dominant else ": say with --to what follows"
 
 
 def _functions(shape: Chord, moves: list[Tendency]) -> list[str]:

@@ -11,13 +11,12 @@ from __future__ import annotations
 
 import re
 
-from routines.chords import Chord, ChordSpan, kind_named
+from routines.chords import Chord, ChordSpan
 from routines.errors import BadRoutine
+from routines.keys import Key, is_number, numbered
 from routines.lick import QUARTERS_A_BAR
 from routines.pitch import Tone
 
-_MAJOR_SCALE = (0, 2, 4, 5, 7, 9, 11)
-_NUMBER = re.compile(r"([#b♯♭]?)([1-7])(.*)")
 _TOKEN = re.compile(r"\([^()]*\)|[^\s()]+|[()]")
 _NO_CHORD = frozenset({"N.C.", "NC"})
 _GOES_ON = "."
@@ -33,7 +32,8 @@ def parse_changes(text: str, *, key: str | None = None, meter: str = "2/2") -> t
     text : str
         One token a bar, parted by blanks.
     key : str or None
-        Name of the major key that numbers are counted in, such as ``G`` or ``Bb``.
+        The key that numbers are counted in, such as ``G``, ``Bb`` or ``Em``: in minor, too, on the major
+        scale of its tonic, so that Em is ``1m``.
     meter : str
         A key of `routines.lick.QUARTERS_A_BAR`.
 
@@ -50,7 +50,7 @@ def parse_changes(text: str, *, key: str | None = None, meter: str = "2/2") -> t
     """
     if meter not in QUARTERS_A_BAR:
         raise BadRoutine(f"no meter {meter!r}: accepted are {' '.join(QUARTERS_A_BAR)}")
-    tonic = None if key is None else _tonic(key)
+    tonic = None if key is None else Key.parse(key).tonic
     bars = _TOKEN.findall(text)
     if not bars:
         raise BadRoutine("no changes: accepted is one chord a bar, such as 'G . (C D7) G'")
@@ -66,16 +66,6 @@ def parse_changes(text: str, *, key: str | None = None, meter: str = "2/2") -> t
             end_quarters = (number - 1) * QUARTERS_A_BAR[meter] + (i + 1) * part_quarters
             spans.append(ChordSpan(start_quarters, end_quarters, chord))
     return tuple(spans)
-
-
-def _tonic(key: str) -> Tone:
-    try:
-        return Tone.parse(key, most=1)
-    except BadRoutine as error:
-        raise BadRoutine(
-            f"no key {key!r}: accepted is a capital letter A to G and at most one # or b "
-            "(numbers count on its major scale; in minor write 1m)"
-        ) from error
 
 
 def _parts(bar: str, number: int, meter: str) -> list[str]:
@@ -103,22 +93,13 @@ def _chord(token: str, number: int, tonic: Tone | None, before: list[ChordSpan])
         return before[-1].chord
     if token in _NO_CHORD:
         return None
-    degree = _NUMBER.fullmatch(token)
-    if degree is not None and tonic is None:
+    number_typed = is_number(token)
+    if number_typed and tonic is None:
         raise BadRoutine(
             f"bar {number}: {token!r} is a number, and numbers need a key: accepted without one are letters"
         )
     try:
-        return Chord.parse(token) if degree is None or tonic is None else _numbered(degree, tonic)
+        return numbered(token, tonic) if number_typed and tonic is not None else Chord.parse(token)
     except BadRoutine as error:
-        also = (
-            "" if tonic is None or degree is not None else "; or a number 1 to 7 in the place of the letter"
-        )
+        also = "" if tonic is None or number_typed else "; or a number 1 to 7 in the place of the letter"
         raise BadRoutine(f"bar {number}: {error}{also}") from error
-
-
-def _numbered(number: re.Match[str], tonic: Tone) -> Chord:
-    sign, degree, suffix = number.groups()
-    steps = int(degree) - 1
-    root = tonic.up(steps, _MAJOR_SCALE[steps] + Tone.parse(f"C{sign}").alter)
-    return Chord(root, kind_named(suffix))

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from feedback.__main__ import main
-from routines.neck import Neck
+from routines.neck import OPEN_TUNINGS, Neck
 
 _ABOUT_DISPLAYS = ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER", "PYGAME_HIDE_SUPPORT_PROMPT")
 
@@ -254,3 +254,72 @@ def test_no_more_is_loaded_than_a_picture_needs(tmp_path: Path) -> None:
         found, numpy_too = done.stderr.strip().rsplit(" ", 1)
         assert found == str(loaded)
         assert loaded or numpy_too == "False"
+
+
+# With a key
+
+
+def test_a_chord_by_number_is_the_chord(capsys: pytest.CaptureFixture[str]) -> None:
+    assert told(capsys, "27", "--key", "G") == told(capsys, "A7")
+    assert told(capsys, "57", "--key", "G", "--to", "6m") == told(capsys, "D7", "--to", "Em")
+    assert told(capsys, "A7", "--key", "G") == told(capsys, "A7")
+
+
+def test_a_key_tells_its_sevenths_and_a_chain(capsys: pytest.CaptureFixture[str]) -> None:
+    lines = [" ".join(line.split()) for line in told(capsys, "--key", "G").splitlines()]
+    assert "37 B7 6m (Em) A falls a whole step to G D# rises to E 1/7-1/5 2/10-2/8 3/2-3/0 4/7-4/5" in lines
+    assert "A chain of sevenths: B7 E7 A7 D7 G (37 67 27 57 1)" in lines
+    assert "A7-D7: G falls to F#, C# falls to C" in lines
+    assert "D7-G: C falls to B, F# rises to G" in lines
+
+
+def test_under_a_capo_a_key_is_named_by_its_shapes(capsys: pytest.CaptureFixture[str]) -> None:
+    shapes = told(capsys, "--key", "B", "--capo", "4").splitlines()
+    plain = told(capsys, "--key", "G").splitlines()
+    assert "With capo 4 it is held as G" in shapes[0]
+    assert shapes[1:] == plain[1:]
+
+
+def test_json_of_a_key(capsys: pytest.CaptureFixture[str]) -> None:
+    got = json.loads(told(capsys, "--key", "Em", "--json"))
+    assert list(got) == ["key", "sevenths", "chain"]
+    assert got["sevenths"][0] == {
+        "number": "57",
+        "symbol": "B7",
+        "to": "Em",
+        "to_number": "1m",
+        "tendencies": [
+            {"from": "D#", "to": "E", "semitones": 1},
+            {"from": "A", "to": "G", "semitones": -2},
+        ],
+    }
+    assert got["chain"] == ["G#7", "C#7", "F#7", "B7", "Em"]
+
+
+def test_in_every_tuning(capsys: pytest.CaptureFixture[str]) -> None:
+    out = told(capsys, "A7", "--tuning", "all")
+    assert all(f"{tuning}, frets to 12:" in out for tuning in OPEN_TUNINGS)
+    assert "The open fifth string, F#, rubs against G and is what G falls to." in out
+    assert "Nothing of it wants to go anywhere" in told(capsys, "Em", "--tuning", "all")
+
+
+@pytest.mark.parametrize(
+    ("argv", "says"),
+    [
+        ([], "CHORD is missing"),
+        (["57"], "needs --key"),
+        (["--key", "H"], "no key 'H'"),
+        (["D7", "--key", "H"], "no key 'H'"),
+        (["--key", "G", "--to", "D7"], "--to"),
+        (["--key", "G", "-o", "x.png"], "-o"),
+        (["--key", "G", "--tuning", "all"], "--tuning all"),
+        (["D7", "--tuning", "all", "--json"], "--tuning all"),
+        (["58x", "--key", "G"], "no kind of chord '8x'"),
+    ],
+)
+def test_what_a_key_does_not_go_with(capsys: pytest.CaptureFixture[str], argv: list[str], says: str) -> None:
+    assert main(["chord", *argv]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert says in err
+    assert err.count("\n") == 1

@@ -103,7 +103,7 @@ def test_errors_in_numbers(text: str, names: list[str]) -> None:
     assert all(name in str(caught.value) for name in names), str(caught.value)
 
 
-@pytest.mark.parametrize("key", ["", "H", "Am", "g", "Bbb"])
+@pytest.mark.parametrize("key", ["", "H", "Amm", "m", "g", "Bbb"])
 def test_a_bad_key_is_told(key: str) -> None:
     with pytest.raises(BadRoutine, match="no key"):
         parse_changes("1", key=key)

@@ -2,7 +2,8 @@
 
 The chord is what sounds. Under a capo the text names the notes of the shape that the hand holds, as players
 think of them, and says so in its first line; the JSON names what sounds. Frets are tab frets in both. With
-`-o` the same becomes a picture of the neck.
+`-o` the same becomes a picture of the neck. With a key, chords may be numbers; the key alone tells its
+sevenths: what leads to each of its chords.
 """
 
 from __future__ import annotations
@@ -10,26 +11,43 @@ from __future__ import annotations
 import argparse
 import json
 
-from feedback.chord_told import as_json, as_text
+from feedback.chord_told import as_json, as_text, in_every_tuning
 from feedback.commands.options import add_json
 from feedback.errors import Usage
+from feedback.key_told import key_as_json, key_as_text
 from routines.chords import Chord
+from routines.keys import Key, is_number, numbered
 from routines.neck import OPEN_TUNINGS, Neck
 
 HELP = "how a chord is spelled, where its seven and third want to go, and where they lie on the neck"
 EXAMPLE = """\
   sevenfall chord E7 --capo 2               E7 as it is held with capo 2: the D7 shape
+  sevenfall chord 27 --key G                by its number: A7, which leads to D
+  sevenfall chord --key Em                  every seventh that leads to a chord of E minor
+  sevenfall chord A7 --tuning all           where G falls to F# in every tuning
   sevenfall chord D7 --to Gm -o d7.svg      the neck as a picture, with the falls into G minor"""
 
 _ENDINGS = (".png", ".svg")
 _FRETS = (0, 12)
+_ALL = "all"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what can be typed after the command's name."""
-    parser.add_argument("symbol", metavar="CHORD", help="a chord such as D7, Bbm or C#7")
     parser.add_argument(
-        "--tuning", default="gDGBD", metavar="T", help=f"one of {' '.join(OPEN_TUNINGS)} (default gDGBD)"
+        "symbol",
+        nargs="?",
+        metavar="CHORD",
+        help="a chord such as D7, Bbm or C#7; with --key also a number such as 57",
+    )
+    parser.add_argument(
+        "--key", metavar="K", help="the key that numbers count in; without a chord, the sevenths of this key"
+    )
+    parser.add_argument(
+        "--tuning",
+        default="gDGBD",
+        metavar="T",
+        help=f"one of {' '.join(OPEN_TUNINGS)} (default gDGBD), or all: the seven's falls in each of them",
     )
     parser.add_argument("--capo", type=int, default=0, metavar="N", help="fret of the capo (default 0, none)")
     parser.add_argument(
@@ -65,9 +83,13 @@ def run(args: argparse.Namespace) -> int:
     OSError
         If the picture cannot be written.
     """
-    chord = Chord.parse(args.symbol)
+    key = None if args.key is None else Key.parse(args.key)
+    if args.symbol is None:
+        return _key(args, key)
+    chord, next_chord = _chord(args.symbol, key), None if args.to is None else _chord(args.to, key)
+    if args.tuning == _ALL:
+        return _in_every_tuning(args, chord, next_chord)
     neck = Neck(tuning=args.tuning, capo=args.capo)
-    next_chord = None if args.to is None else Chord.parse(args.to)
     if args.json and args.to is not None:
         raise Usage("--to is for text and pictures; --json tells where a dominant seventh goes home")
     if args.output is None and (args.left or args.frets):
@@ -80,6 +102,33 @@ def run(args: argparse.Namespace) -> int:
         print(json.dumps(as_json(chord, neck)))
     elif args.output is None:
         print("\n".join(as_text(chord, neck, next_chord)))
+    return 0
+
+
+def _chord(typed: str, key: Key | None) -> Chord:
+    if key is not None and is_number(typed):
+        return numbered(typed, key.tonic)
+    if is_number(typed):
+        raise Usage(f"{typed}: a chord by number needs --key, such as --key G")
+    return Chord.parse(typed)
+
+
+def _key(args: argparse.Namespace, key: Key | None) -> int:
+    """Tell the sevenths of a key."""
+    if key is None:
+        raise Usage("CHORD is missing: give one such as D7, or a key with --key")
+    if args.to is not None or args.output is not None or args.tuning == _ALL:
+        raise Usage("--to, -o and --tuning all are of a chord: give one before --key")
+    neck = Neck(tuning=args.tuning, capo=args.capo)
+    print(json.dumps(key_as_json(key)) if args.json else "\n".join(key_as_text(key, neck)))
+    return 0
+
+
+def _in_every_tuning(args: argparse.Namespace, chord: Chord, next_chord: Chord | None) -> int:
+    if args.json or args.output is not None:
+        raise Usage("--tuning all is text only; --json and -o take one tuning")
+    necks = [Neck(tuning=name, capo=args.capo) for name in OPEN_TUNINGS]
+    print("\n".join(in_every_tuning(chord, necks, next_chord)))
     return 0
 
 
