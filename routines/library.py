@@ -1,4 +1,4 @@
-"""The licks that come with the program, found by name or by what they train, and licks of the player's own.
+"""The licks that come with the program, by name, and licks of the player's own; what each of them trains.
 
 Conventions: a lick's id is the stem of its file. What looks like a path (a separator in it, or `.lick` at
 its end) is read as a file; anything else is an id. A lick's *change* is a seventh chord and the chord that
@@ -20,8 +20,6 @@ from routines.shapes import shaped
 from routines.tab import parse_lick
 
 _SUFFIX = ".lick"
-_PREFIX_LEAST = 3
-_DASHES = str.maketrans("–—→", "---")
 
 
 def load(name: str) -> Lick:
@@ -63,20 +61,6 @@ def all_licks() -> tuple[Lick, ...]:
     order = {"lick": 0, "drill": 1, "roll": 2}
     licks = [_read(file) for file in _files().values()]
     return tuple(sorted(licks, key=lambda lick: (order[lick.kind], lick.id)))
-
-
-def find(query: str) -> tuple[Lick, ...]:
-    """Find the licks that every word of a query fits.
-
-    Parameters
-    ----------
-    query : str
-        Words that are each an id, a word of the id or title (three letters of its beginning are enough), a
-        change such as A7-D, the key, the hand, the kind, the meter or a technique; case does not matter. An
-        empty query finds all.
-    """
-    words = query.translate(_DASHES).casefold().split()
-    return tuple(lick for lick in all_licks() if all(_fits(word, lick) for word in words))
 
 
 def changes_of(lick: Lick) -> tuple[str, ...]:
@@ -129,13 +113,3 @@ def _read(file: Traversable | Path) -> Lick:
         why = f"byte {data[error.start]:#04x} is not UTF-8: save the text as UTF-8"
         raise BadLickText(str(file), len(before), len(before[-1]) + 1, why) from error
     return parse_lick(text, str(file))
-
-
-def _fits(word: str, lick: Lick) -> bool:
-    names = {lick.id, lick.title, *lick.id.split("-"), *lick.title.split()}
-    facts = {lick.key, lick.hand, lick.kind, lick.meter, *changes_of(lick), *shape_changes_of(lick)}
-    facts |= set(techniques_of(lick))
-    if word in {fact.casefold() for fact in facts}:
-        return True
-    # Shorter words would let a title answer to the name of a key.
-    return len(word) >= _PREFIX_LEAST and any(name.casefold().startswith(word) for name in names)

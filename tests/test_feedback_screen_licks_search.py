@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from feedback.screen.views.search import FILTERS, Search, words_of
-from routines.library import all_licks, find, load
+from routines.finding import find
+from routines.library import all_licks, load
 
 SUPPER = load("slab-wood-supper")
 CHOICE = load("trimmers-choice")

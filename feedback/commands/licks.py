@@ -12,7 +12,8 @@ from collections.abc import Sequence
 
 from feedback.commands.options import add_json
 from routines.chords import Chord
-from routines.library import all_licks, changes_of, find, is_path, load, shape_changes_of, techniques_of
+from routines.finding import find
+from routines.library import all_licks, changes_of, is_path, load, shape_changes_of, techniques_of
 from routines.lick import Lick
 from routines.pitch import usual_tone
 from routines.shapes import shaped
@@ -20,7 +21,10 @@ from routines.tab_writer import write_systems
 from routines.tempo import tempo_words
 
 HELP = "the licks there are, found by what they train; with the name of one, its tab"
-EXAMPLE = "  sevenfall licks A7-D easy    every lick from A7 to D for an easy hand"
+EXAMPLE = """\
+  sevenfall licks A7-D easy            every lick from A7 to D for an easy hand
+  sevenfall licks kick-off thumb       kick-offs that have something for the thumb
+  sevenfall licks slab-wood-supper     the tab of one"""
 
 _HEAD = ("lick", "change", "key", "hand", "top", "bars", "with")
 _GAP = "  "
@@ -32,9 +36,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "query",
         nargs="*",
         metavar="QUERY",
-        help="words that must all fit: of the name or title, a change such as A7-D, a key, a hand "
-        "(easy, ready, quick), a kind (lick, roll, drill), a technique (hammer, pull, slide, choke, pinch); "
-        "or the name of one lick, or the path of a .lick file",
+        help="words that must all fit: a change such as A7-D, a key, a hand (easy, ready, quick), a technique "
+        "(hammer, pull, slide, choke, pinch), what it is for (kick-off, turnaround, fill, ending, backup), "
+        "a kind (lick, roll, drill), waltz, high (up the neck), or any word of its title or of what it "
+        "trains; or the name of one lick, or the path of a .lick file",
     )
     add_json(parser)
 

@@ -4,7 +4,7 @@ The problem: two metres away a list must be narrowed with few presses, and no pr
 list by itself. So a filter goes round only among the values that leave something; typed words can still
 leave nothing, and then it is said what would.
 
-Conventions: words that are typed to their end are found as `routines.library.find` finds them; of the last
+Conventions: words that are typed to their end are found as `routines.finding.find` finds them; of the last
 word, which may be half typed, its beginning is enough. Under a capo a change is found as it sounds and as it
 is shaped.
 """
@@ -17,7 +17,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from routines.library import all_licks, changes_of, find, shape_changes_of, techniques_of
+from routines.finding import find
+from routines.library import all_licks, changes_of, shape_changes_of
 from routines.lick import Lick
 
 FILTERS = ("change", "key", "hand", "kind")
@@ -99,21 +100,11 @@ def _licks(number: int) -> str:
 
 @lru_cache(maxsize=256)
 def _found(search: Search) -> tuple[Lick, ...]:
-    *whole, last = search.typed.split() or [""]
-    if search.typed.endswith(" "):
-        whole, last = [*whole, last], ""
     return tuple(
         lick
-        for lick in find(" ".join(whole))
-        if _begins(last.casefold(), lick)
-        and all(not getattr(search, name) or getattr(search, name) in _facts(lick, name) for name in FILTERS)
+        for lick in find(search.typed, growing=True)
+        if all(not getattr(search, name) or getattr(search, name) in _facts(lick, name) for name in FILTERS)
     )
-
-
-def _begins(word: str, lick: Lick) -> bool:
-    facts: list[str] = [lick.id, lick.title, *lick.id.split("-"), *lick.title.split(), *techniques_of(lick)]
-    facts += [fact for name in FILTERS for fact in _facts(lick, name)]
-    return any(fact.casefold().startswith(word) for fact in facts)
 
 
 def _facts(lick: Lick, name: str) -> tuple[str, ...]:
