@@ -30,7 +30,7 @@ def printed(capsys: pytest.CaptureFixture[str], *words: str) -> str:
 
 def test_the_whole_list_has_a_line_for_each(capsys: pytest.CaptureFixture[str]) -> None:
     lines = printed(capsys).splitlines()
-    assert lines[0].split() == ["lick", "change", "key", "hand", "top", "bars", "with"]
+    assert lines[0].split() == ["lick", "change", "key", "hand", "top", "bars", "what", "it", "has"]
     assert [line.split()[0] for line in lines[1 : len(all_licks()) + 1]] == [lick.id for lick in all_licks()]
     assert max(map(len, lines)) <= 100
     assert "half notes a minute" in lines[-1]
@@ -38,7 +38,7 @@ def test_the_whole_list_has_a_line_for_each(capsys: pytest.CaptureFixture[str]) 
 
 def test_a_lick_under_a_capo_shows_shapes_beside_what_sounds(capsys: pytest.CaptureFixture[str]) -> None:
     line = printed(capsys, "cant-hook", "ready").splitlines()[1]
-    assert "E7-A (D7-G shapes)  A (as G, capo 2)  ready  112" in line
+    assert line.split()[1:7] == ["E7-A", "(D7-G)", "A,", "capo", "2", "ready"]
 
 
 def test_several_words_must_all_fit(capsys: pytest.CaptureFixture[str]) -> None:
@@ -83,7 +83,7 @@ def test_nothing_found_is_one_line_and_no_error(capsys: pytest.CaptureFixture[st
 def test_json_is_one_object_with_the_fields_agreed(capsys: pytest.CaptureFixture[str]) -> None:
     found = json.loads(printed(capsys, "--json"))["licks"]
     assert [list(lick) for lick in found] == [KEYS] * len(all_licks())
-    (choke,) = json.loads(printed(capsys, "choke", "--json"))["licks"]
+    (choke,) = json.loads(printed(capsys, "choke", "sawdust", "--json"))["licks"]
     assert choke.pop("file").endswith("sawdust-in-the-coffee.lick")
     assert choke == {
         "id": "sawdust-in-the-coffee",

@@ -26,7 +26,7 @@ EXAMPLE = """\
   sevenfall licks kick-off thumb       kick-offs that have something for the thumb
   sevenfall licks slab-wood-supper     the tab of one"""
 
-_HEAD = ("lick", "change", "key", "hand", "top", "bars", "with")
+_HEAD = ("lick", "change", "key", "hand", "top", "bars", "what it has")
 _GAP = "  "
 
 
@@ -117,20 +117,22 @@ def _table(licks: Sequence[Lick]) -> list[str]:
     return [
         *lines,
         "",
+        "change: as it sounds, in brackets as it is shaped; +1: and one more",
         "top: the tempo to grow to, in half notes a minute; sevenfall licks NAME shows the tab",
     ]
 
 
 def _row(lick: Lick) -> tuple[str, ...]:
-    first, *more = _with_shapes(lick) or ["-"]
+    first, *more = changes_of(lick) or ["-"]
+    shape = f" ({shape_changes_of(lick)[0]})" if lick.neck.capo and first != "-" else ""
     return (
         lick.id,
-        first + (f" and {len(more)} more" if more else ""),
-        _key(lick),
+        f"{first}{shape}" + (f" +{len(more)}" if more else ""),
+        lick.key + (f", capo {lick.neck.capo}" if lick.neck.capo else ""),
         lick.hand,
         f"{lick.top_tempo_half_bpm:g}",
         str(lick.bars),
-        ", ".join(techniques_of(lick)),
+        ", ".join(filter(None, (lick.use, *techniques_of(lick)))),
     )
 
 

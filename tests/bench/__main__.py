@@ -27,6 +27,8 @@ BENCHES = (
     "tune",
     "screen",
     "pictures",
+    "repertoire",
+    "move",
 )
 
 
