@@ -6,24 +6,25 @@ has every fact, and what was played is told even where the window goes away.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-from feedback.backstage import Backstage, Watch
+from feedback.backstage import Backstage
 from feedback.judges.limits import Limits
 from feedback.nexttempo import EASED
-from feedback.practice_events import CountIn, Event, Passed, PracticeRequest, TurnOver
+from feedback.practice_events import PracticeRequest
 from feedback.session import PASSES_A_TURN, REST_BARS
 from feedback.settings import limits
 from feedback.wishes import Wishes
 from routines.excerpt import span_of
 from routines.lick import Lick
+from routines.traffic import around
 
 if TYPE_CHECKING:
+    from feedback.aloud import Aloud
     from feedback.playing_live import LivePlay
-    from feedback.session import PassOver
     from feedback.simulated import SimulatedPractice
 
 SPEEDS: Mapping[str, float] = {"full": 1.0, "half": 0.5}
@@ -45,6 +46,9 @@ class Asked:
         Who plays.
     loop : str or None
         Which part of the lick goes round and round, as `routines.excerpt.span_of` reads it.
+    way : str
+        How it is played in traffic, a row of `routines.traffic.WAYS`; empty for the lick by itself. A loop is
+        one of the lick by itself.
     tempo_half_bpm : float or None
         None for `EASED` of the lick's top.
     passes, turns : int, int or None
@@ -70,6 +74,7 @@ class Asked:
     values: Mapping[str, str | float]
     source: Literal["mic", "sim"] = "mic"
     loop: str | None = None
+    way: str = ""
     tempo_half_bpm: float | None = None
     passes: int = PASSES_A_TURN
     turns: int | None = None
@@ -92,10 +97,11 @@ class Asked:
         Raises
         ------
         routines.errors.BadRoutine
-            If the lick has no such part.
+            If the lick has no such part, or no place in such a form.
         """
         span = None if self.loop is None else span_of(self.loop, self.whole)
-        lick = self.whole if span is None else span.of(self.whole)
+        whole = self.whole if span is not None else around(self.whole, self.way)
+        lick = whole if span is None else span.of(whole)
         values = self.values
         return PracticeRequest(
             lick=lick,
@@ -113,7 +119,7 @@ class Asked:
             model=self.model,
             model_db=float(values["model_db"]),
             rehear=None if self.hear_last is None else SPEEDS[self.hear_last],
-            whole=self.whole,
+            whole=whole,
             span=span,
             typed=self.typed,
             cue=self.waits and self.source == "mic" and values["cue"] == "on",
@@ -139,9 +145,14 @@ def performing(asked: Asked, say: Say) -> Backstage:
     OSError, Usage, routines.errors.BadRoutine
         What is wrong with what is asked; a device is looked for only once it is started.
     """
+    from feedback.aloud import aloud
+    from feedback.playing_simulated import SimulatedPlay
+
     request, wishes = asked.request, Wishes()
-    work = live_work(asked, request, wishes, say) if asked.source == "mic" else _Simulated(asked, wishes, say)
-    return Backstage(work, request, wishes)
+    if asked.source == "mic":
+        return Backstage(live_work(asked, request, wishes, say), request, wishes)
+    heard = aloud(asked.device, asked.values)
+    return Backstage(SimulatedPlay(asked, wishes, say, heard), request, wishes)
 
 
 def live_work(asked: Asked, request: PracticeRequest, wishes: Wishes | None, say: Say) -> LivePlay:
@@ -170,8 +181,10 @@ def live_work(asked: Asked, request: PracticeRequest, wishes: Wishes | None, say
     return LivePlay(request, live, say, asked.keep, wishes=wishes, waits=asked.waits)
 
 
-def simulated(asked: Asked, wishes: Wishes | None = None, **clockwork: Callable) -> SimulatedPractice:
-    """The simulated player's practice; `clockwork` may bring another `clock` and `wait`."""
+def simulated(
+    asked: Asked, wishes: Wishes | None = None, aloud: Aloud | None = None, **clockwork: Callable[..., Any]
+) -> SimulatedPractice:
+    """The simulated player's practice, heard by `aloud`; `clockwork` may bring another `clock` and `wait`."""
     from feedback.simulated import SimulatedPractice
 
     mistakes = asked.mistakes or ((),) * asked.passes
@@ -181,49 +194,6 @@ def simulated(asked: Asked, wishes: Wishes | None = None, **clockwork: Callable)
         seed=asked.seed,
         wishes=wishes,
         waits=asked.waits,
+        aloud=aloud,
         **clockwork,
     )
-
-
-class _Simulated:
-    """The simulated player's practice with its lines; as `feedback.backstage.Work`."""
-
-    lean_unsure_ms = None
-    devices = ""
-    hung = False
-
-    def __init__(self, asked: Asked, wishes: Wishes, say: Say) -> None:
-        self._asked, self._say = asked, say
-        self._practice = simulated(asked, wishes)
-
-    def part_sec(self) -> float | None:
-        return self._practice.part_sec()
-
-    def run(self, watch: Watch) -> None:
-        from feedback.playing import TurnRequest, turn_lines
-
-        events = self._practice.events()
-        for event in events:
-            watch(event)
-            if not isinstance(event, CountIn):
-                continue
-            now = self._practice.request
-            request = TurnRequest(
-                lick=now.lick,
-                tempo_half_bpm=now.tempo_half_bpm,
-                mistakes=self._asked.mistakes or ((),) * now.passes,
-                limits=now.limits,
-                rest_bars=now.rest_bars,
-            )
-            for line in turn_lines(request, _passes(events, watch)):
-                self._say(line)
-
-
-def _passes(events: Iterator[Event], watch: Watch) -> Iterator[PassOver]:
-    """The passes of the turn that runs; every event is handed on as well."""
-    for event in events:
-        watch(event)
-        if isinstance(event, Passed):
-            yield event.over
-        elif isinstance(event, TurnOver):
-            return

@@ -1,9 +1,10 @@
-"""`play` in the window: what its arguments ask for, and who plays there."""
+"""`play` in the window, or heard: what its arguments ask for, and who plays there."""
 
 from __future__ import annotations
 
 import argparse
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 def asked_of(args: argparse.Namespace, whole: Lick, typed: str) -> Asked:
     """What the arguments of `play` ask for; `typed` are the flags that an offered command keeps."""
     from feedback import settings
+    from feedback.commands.options import way
     from feedback.performing import Asked
 
     simulated = args.source == "sim"
@@ -26,6 +28,7 @@ def asked_of(args: argparse.Namespace, whole: Lick, typed: str) -> Asked:
         values=settings.load(args.set),
         source="sim" if simulated else "mic",
         loop=args.loop,
+        way=way(args),
         tempo_half_bpm=args.tempo,
         passes=args.passes,
         turns=args.turns,
@@ -35,7 +38,7 @@ def asked_of(args: argparse.Namespace, whole: Lick, typed: str) -> Asked:
         hear_last=args.hear_last,
         keep=None if args.keep is None else Path(args.keep),
         typed=typed,
-        device=args.device,
+        device=_output(args.device) if simulated else args.device,
         instrument=args.instrument,
         mistakes=(tuple(args.mistake),) * args.passes,
         seed=1 if args.seed is None else args.seed,
@@ -64,10 +67,22 @@ def simulated(args: argparse.Namespace, asked: Asked) -> int:
     from feedback.performing import performing
     from feedback.screen.screens.play_along import Playing
 
-    house = onscreen.house_of(dict(asked.values))
+    house = onscreen.house_of(dict(asked.values), asked.device)
     if args.screenshot is not None:
         onscreen.write_simulated(asked, house, args)
         return 0
     backstage = performing(asked, print_line)
     onscreen.show(house, "play along", Playing(asked=asked, backstage=backstage))
     return onscreen.leave(house, onscreen.practised(house, args))
+
+
+def in_terminal(asked: Asked) -> int:
+    """One turn of the simulated player in the terminal, heard where there is a loudspeaker; the exit code."""
+    from feedback.playing_simulated import in_terminal as played
+
+    return played(replace(asked, turns=1, waits=False), partial(print, flush=True))
+
+
+def _output(device: str | None) -> str | None:
+    """What names an output alone, as one that leaves the microphone open: the player may take over later."""
+    return device if device is None or "/" in device else f"/{device}"

@@ -259,6 +259,12 @@ SETTINGS: dict[str, Setting] = {
     "source": _choice(
         "who plays in the window: you at the microphone, or the simulated player", ("mic", "sim"), "mic"
     ),
+    "heard": _choice(
+        "whether the simulated player is heard, where there is a loudspeaker",
+        ("on", "off"),
+        "on",
+        "when the simulated player begins the next time",
+    ),
     "look": _choice("the screen, ink on light paper or by night", ("paper", "night"), "paper"),
     "motion": _choice(
         "whether the lane flows, or stands still and is turned bars at a time",

@@ -1,16 +1,21 @@
-"""The simulated player's practice, in real time: the same events as at a microphone, and no sound card.
+"""The simulated player's practice, in real time: the same events as at a microphone, and no microphone.
 
 What is played goes through the same ear, block by block, at the pace of a clock; whoever watches sees it
 come. The first turn at a seed is heard exactly as `feedback.playing.play_simulated` hears it, so both say the
-same. Clock and waiting are arguments: with a clock that only goes on when it is waited for, a turn is over as
-soon as it is computed.
+same. It may be heard meanwhile over a loudspeaker (`feedback.aloud`), which changes nothing of that. Clock
+and waiting are arguments: with a clock that only goes on when it is waited for, a turn is over as soon as it
+is computed.
 """
 
 from __future__ import annotations
 
 import time
 from collections.abc import Callable, Generator, Iterator, Sequence
+from functools import partial
 
+import numpy as np
+
+from feedback.aloud import Aloud
 from feedback.expect import expectations
 from feedback.following import TurnFollower
 from feedback.player import render
@@ -25,6 +30,7 @@ from feedback.practice_events import (
     TurnOver,
 )
 from feedback.session import PassGoesOn, PassOver, TurnPlan, after_count_in
+from feedback.sounding import aloud_sound
 from feedback.sources import SIMULATED_RATE, listened, simulated_turn
 from feedback.steering import Rest, Steering
 from feedback.wishes import Wishes
@@ -54,6 +60,8 @@ class SimulatedPractice:
         Lets so many of them pass.
     waits : bool
         Whether it waits for `Start` between turns, and after the last one for `Start` or `End`.
+    aloud : Aloud, optional
+        What its turns are heard by; opened and closed by whoever made it.
 
     Raises
     ------
@@ -71,12 +79,14 @@ class SimulatedPractice:
         clock: Callable[[], float] = time.monotonic,
         wait: Callable[[float], object] = time.sleep,
         waits: bool = False,
+        aloud: Aloud | None = None,
     ) -> None:
         if len(mistakes) != request.passes:
             raise ValueError(f"mistakes of {len(mistakes)} passes; the turn has {request.passes}")
         self._steering = Steering(request, wishes)
         self._mistakes, self._seed = mistakes, seed
         self._clock, self._wait, self._waits = clock, wait, waits
+        self._aloud = aloud
         self._origin_sec: float | None = None
         self.turns: list[list[PassOver]] = []
         """The passes of each turn so far."""
@@ -124,18 +134,23 @@ class SimulatedPractice:
         plan = after_count_in(
             request.lick, request.tempo_half_bpm, passes=request.passes, rest_bars=request.rest_bars
         )
-        source = self._heard(plan, self._seed + 1000 * (number - 1))
+        sound = self._played(plan, self._seed + 1000 * (number - 1))
+        source = self._heard(plan, sound)
         follower = TurnFollower(plan, request.limits)
-        self._origin_sec = self._clock() + LEAD_SEC
+        lead_sec = LEAD_SEC + self._ready(plan, sound)
+        self._origin_sec = self._clock() + lead_sec
+        self._tend()
         yield CountIn(turn=number, again=False, plan=plan, begins_sec=self._origin_sec)
         for item in source:
-            yield from self._until(self._origin_sec + item.now_sec)
+            yield from self._until(item.now_sec)
             if steering.stops:
                 break
             for found in follower.feed(item):
                 yield from self._told(found, number)
             if follower.over:
                 break
+        if self._aloud is not None and steering.stops:
+            self._aloud.silence()
         for one in follower.end(lost=steering.stops):
             yield from self._told(one, number)
         steering.playing = False
@@ -150,17 +165,33 @@ class SimulatedPractice:
             self.turns[-1].append(found)
             yield Passed(turn=turn, over=found)
 
-    def _heard(self, plan: TurnPlan, seed: int) -> Iterator:
+    def _played(self, plan: TurnPlan, seed: int) -> np.ndarray:
         played = simulated_turn(plan, mistakes=self._mistakes, seed=seed)
-        sound = render(played, rate=SIMULATED_RATE, seed=seed)
+        return render(played, rate=SIMULATED_RATE, seed=seed)
+
+    def _ready(self, plan: TurnPlan, sound: np.ndarray) -> float:
+        """Have it ready to be heard; how much longer than usual it takes until it can begin."""
+        if self._aloud is None:
+            return 0.0
+        first = len(self.turns) == 1
+        made = partial(aloud_sound, self.request, plan, sound, SIMULATED_RATE, first=first)
+        return self._aloud.ready(made)
+
+    def _tend(self) -> None:
+        """Stay in step with what is heard."""
+        if self._aloud is not None and self._origin_sec is not None:
+            self._origin_sec = self._aloud.tend(self._origin_sec)
+
+    def _heard(self, plan: TurnPlan, sound: np.ndarray) -> Iterator:
         asked = [one for grid in plan.grids(self.request.limits) for one in expectations(grid)]
         return listened(sound, SIMULATED_RATE, until_sec=plan.end_sec, expectations=asked)
 
     def _until(self, at_sec: float) -> Iterator[Event]:
-        """Let time pass while a turn runs."""
+        """Let time pass while a turn runs, up to a second of it."""
         while True:
             yield from self._steering.look()
-            left = at_sec - self._clock()
+            self._tend()
+            left = (self._origin_sec or 0.0) + at_sec - self._clock()
             if left <= 0.0 or self._steering.stops:
                 return
             self._wait(min(left, LOOK_SEC))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from listener.errors import DeviceTrouble, WrongDevice
+from listener.errors import DeviceTrouble, NoDevice, WrongDevice
 
 BLOCK = 256
 REFUSED_RATE = -9997
@@ -85,7 +85,7 @@ def chosen(
         If no device has the name or the number, or more than one fits it, or the channel is not there.
     """
     if not listed:
-        raise DeviceTrouble("no sound device: plug one in, or start the sound server")
+        raise NoDevice("no sound device: plug one in, or start the sound server")
     if asked.device is None and asked.usual is not None:
         pair = _usual(asked, listed)
         if pair is not None:
@@ -120,7 +120,7 @@ def chosen_output(asked: Asked, listed: Sequence[Device], preferred: int = -1) -
         As `chosen`.
     """
     if not listed:
-        raise DeviceTrouble("no sound device: plug one in, or start the sound server")
+        raise NoDevice("no sound device: plug one in, or start the sound server")
     if asked.device is None and asked.usual is not None:
         usual = [d for d in listed if d.name == asked.usual[1] and d.outputs > 0]
         if usual:
@@ -167,7 +167,7 @@ def _one(name: str, listed: Sequence[Device], way: str, preferred: int, *, fall_
             )
     by_choice = [device for device in able if device.number == preferred] or able
     if not by_choice:
-        raise DeviceTrouble(f"no {what}: plug one in, or choose one with --device")
+        raise NoDevice(f"no {what}: plug one in, or choose one with --device")
     return by_choice[0]
 
 

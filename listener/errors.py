@@ -21,3 +21,7 @@ class WrongDevice(SoundError, ValueError):
 
 class DeviceTrouble(SoundError, OSError):
     """A sound device cannot be used: not there, busy, refuses the rate; the message says what would help."""
+
+
+class NoDevice(DeviceTrouble):
+    """There is no sound device of the kind that is needed."""

@@ -98,6 +98,20 @@ class Speaker:
             raise DeviceTrouble(f"{output.sink}: the sound has gone; is it still plugged in?")
         return output.position / output.rate
 
+    @property
+    def begun_sec(self) -> float | None:
+        """When its time 0 was heard, by the monotonic clock; see `listener.stream.Output.begun_sec`."""
+        return self._running.begun_sec
+
+    @property
+    def latency_sec(self) -> float:
+        """How late what is played is heard, as the system reports it."""
+        return self._running.latency_sec
+
+    def silence(self) -> None:
+        """Play nothing of what was laid any more; never waits."""
+        self._running.playout.clear()
+
     def play(self, sound: np.ndarray, at_sec: float) -> None:
         """Lay a mono sound at a time of the output."""
         output = self._running

@@ -20,6 +20,12 @@ from listener.ring import INPUT_LOST, OUTPUT_GAP, Ring
 RING_SEC = 8.0
 LONGEST_BLOCK = 8192
 
+BEGUN_OF = 64
+"""Of so many callbacks an output's beginning is the median: 0.37 s at blocks of 256 frames."""
+
+LONGEST_AHEAD_SEC = 2.0
+"""No sound card keeps more ahead; a time stamp that says so makes no sense."""
+
 
 class Stream:
     """A running stream; made by `open_stream`.
@@ -165,7 +171,8 @@ class Output:
     def __init__(self, asked: Asked, sink: Device, rate: int, library: Any) -> None:
         self.rate, self.sink = rate, sink.name
         self.playout = Playout()
-        self.position = 0
+        self.position = self._calls = 0
+        self._begun = np.zeros(BEGUN_OF)
         self.ended = False
         self._left = False
         self._abort = library.CallbackAbort
@@ -187,6 +194,15 @@ class Output:
             self.close()
             raise
 
+    @property
+    def begun_sec(self) -> float | None:
+        """When the frame at position 0 was heard, by the monotonic clock; None before the first callback.
+
+        By the latest callbacks: where the system had nothing to play for a moment, it is later afterwards.
+        """
+        known = self._begun[: min(self._calls, BEGUN_OF)]
+        return float(np.median(known)) if len(known) else None
+
     def leave(self) -> None:
         """Have the callback play nothing and ask for its end; never waits."""
         self._left = True
@@ -198,6 +214,7 @@ class Output:
         self._stream.close(ignore_errors=True)
 
     def _called(self, given: np.ndarray, frames: int, at: Any, status: Any) -> None:
+        came = time.monotonic()
         if self._left or frames > len(self._mono):
             given[:] = 0.0
             raise self._abort
@@ -205,6 +222,11 @@ class Output:
         self.playout.mix(self.position, mono)
         for channel in range(given.shape[1]):
             given[:, channel] = mono
+        ahead = at.outputBufferDacTime - at.currentTime
+        if not 0.0 < ahead < LONGEST_AHEAD_SEC:  # stamps that make no sense
+            ahead = self.latency_sec
+        self._begun[self._calls % BEGUN_OF] = came + ahead - self.position / self.rate
+        self._calls += 1
         self.position += frames
 
     def _finished(self) -> None:

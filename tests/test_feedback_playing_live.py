@@ -290,7 +290,7 @@ def test_what_is_wrong_is_said_in_one_line(
 
 @pytest.mark.parametrize(
     "flag",
-    [["--turns", "2"], ["--keep", "x"], ["--device", "x"], ["--click", "off"], ["--backing"], ["--model"]],
+    [["--turns", "2"], ["--keep", "x"], ["--click", "off"], ["--backing"], ["--model"]],
 )
 def test_flags_of_the_microphone_are_for_it(flag: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["play", LICK.id, "--from", "sim", *flag]) == 2

@@ -15,6 +15,7 @@ from listener.device import open_output
 from listener.devices import Asked
 from listener.errors import DeviceTrouble, WrongDevice
 from listener.speaking import STALLS_SEC, Speaker
+from listener.stream import BEGUN_OF
 from tests.portaudio import CallbackAbort, SoundDevice
 
 QUIET = SimpleNamespace(output_underflow=False)
@@ -33,11 +34,12 @@ def _speaker(clock: list[float], **asked: Any) -> Speaker:
     return made
 
 
-def _called(library: SoundDevice, frames: int) -> list[float]:
+def _called(library: SoundDevice, frames: int, ahead_sec: float = 0.01) -> list[float]:
     opened = library.opened[-1]
     given = np.full((frames, opened.asked["channels"]), 0.75, np.float32)
     try:
-        opened.asked["callback"](given, frames, SimpleNamespace(), QUIET)
+        stamps = SimpleNamespace(currentTime=7.0, outputBufferDacTime=7.0 + ahead_sec)
+        opened.asked["callback"](given, frames, stamps, QUIET)
     except CallbackAbort:
         opened.active = False
     assert all((given[:, 0] == given[:, channel]).all() for channel in range(given.shape[1]))
@@ -69,6 +71,34 @@ def test_a_refused_rate_is_followed_by_the_other_one(library: SoundDevice) -> No
     library.refused = {44100: -9985}
     with pytest.raises(DeviceTrouble, match="Speakers: busy or gone"):
         _speaker([0.0])
+
+
+@pytest.mark.parametrize(("ahead_sec", "believed_sec"), [(0.25, 0.25), (0.0, 0.0125), (-3.0, 0.0125)])
+def test_when_it_began_is_known_by_the_time_stamps_or_else_by_the_latency(
+    library: SoundDevice, monkeypatch: pytest.MonkeyPatch, ahead_sec: float, believed_sec: float
+) -> None:
+    now = [100.0]
+    monkeypatch.setattr("listener.stream.time", SimpleNamespace(monotonic=lambda: now[0]))
+    speaker = _speaker([0.0])
+    assert speaker.begun_sec is None
+    for sec in (100.0, 100.1, 100.204):  # every 0.1 s, one of them late
+        now[0] = sec
+        _called(library, 4410, ahead_sec)
+    assert speaker.begun_sec == pytest.approx(100.0 + believed_sec)
+    for number in range(BEGUN_OF):  # it had nothing to play for 30 ms
+        now[0] = 100.33 + 0.1 * number
+        _called(library, 4410, ahead_sec)
+    assert speaker.begun_sec == pytest.approx(100.03 + believed_sec)
+
+
+def test_silenced_it_plays_nothing_of_what_was_laid(library: SoundDevice) -> None:
+    speaker = _speaker([0.0])
+    speaker.play(np.ones(8), 0.0)
+    assert _called(library, 2) == [1.0, 1.0]
+    speaker.silence()
+    assert _called(library, 2) == [0.0, 0.0]
+    speaker.play(np.ones(8), 5 / 44100)
+    assert _called(library, 2) == [0.0, 1.0]
 
 
 def test_an_output_that_stands_still_has_gone(library: SoundDevice) -> None:

@@ -1,6 +1,7 @@
 """`demo`: the main job from sound to verdict, with the simulated player; no microphone, no screen needed.
 
-With a display it opens the window and plays itself there, prints the same report, and closes.
+With a display it opens the window and plays itself there (heard, where there is a loudspeaker), prints the
+same report, and closes.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from feedback import onscreen
 from feedback.commands.options import add_json, seed
+from feedback.errors import leave_at_once
 from feedback.nexttempo import EASED
 from feedback.printing import print_line
 
@@ -28,6 +30,8 @@ _STORY = """\
 Wednesday, the sawmill hall, half an hour before the jam. Our simulated player goes twice through
 "{title}", and the second time does two things wrong. What follows was heard from the sound.
 """
+
+_OF_SOUND = ("heard", "click_db", "model_db", "latency", "block", "rate")
 
 STAYS_SEC = 6.0
 """So long the window stays after the turn."""
@@ -54,8 +58,11 @@ def run(args: argparse.Namespace) -> int:
     if not args.json:
         print(_STORY.format(title=lick.title), flush=True)
         print(write_systems(lick), flush=True)
-    if (_window if on_screen else _text)(args, lick):
+    told, hung = _window(args, lick) if on_screen else (_text(args, lick), False)
+    if told:
         print(f"\nWhat the player really did the second time: {_confession()}.\n\n{_CAUTION}")
+    if hung:
+        leave_at_once(0)
     return 0
 
 
@@ -75,13 +82,17 @@ def _text(args: argparse.Namespace, lick: Lick) -> bool:
 
 
 def _asked(args: argparse.Namespace, lick: Lick) -> Asked:
-    """What is played: judged by the defaults whatever the settings are, so it says the same everywhere."""
-    from feedback.performing import Asked
-    from feedback.settings import SETTINGS
+    """What is played: judged by the defaults whatever the settings are, so it says the same everywhere.
 
+    How it is heard goes by the settings.
+    """
+    from feedback.performing import Asked
+    from feedback.settings import SETTINGS, load
+
+    of_sound = {name: value for name, value in load([]).items() if name in _OF_SOUND}
     return Asked(
         whole=lick,
-        values={name: row.default for name, row in SETTINGS.items()},
+        values={name: row.default for name, row in SETTINGS.items()} | of_sound,
         source="sim",
         tempo_half_bpm=EASED * lick.top_tempo_half_bpm,
         passes=len(DEMO_MISTAKES),
@@ -98,8 +109,8 @@ def _picture(args: argparse.Namespace, lick: Lick) -> int:
     return 0
 
 
-def _window(args: argparse.Namespace, lick: Lick) -> bool:
-    """Play and tell, in the window as well; whether all of it was played."""
+def _window(args: argparse.Namespace, lick: Lick) -> tuple[bool, bool]:
+    """Play and tell, in the window as well; whether all of it was played, and whether the sound hangs."""
     onscreen.prepared()
     from feedback import settings
     from feedback.performing import performing
@@ -112,7 +123,7 @@ def _window(args: argparse.Namespace, lick: Lick) -> bool:
     if backstage.fault is not None:
         raise backstage.fault
     done = backstage.state.done
-    return len(done) == len(DEMO_MISTAKES) and all(over.complete for over in done)
+    return len(done) == len(DEMO_MISTAKES) and all(over.complete for over in done), house.hung
 
 
 def _confession() -> str:

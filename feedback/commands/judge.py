@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import argparse
 
-from feedback.commands.options import add_instrument, add_json, add_tempo, ear_settings, seconds
+from feedback.commands.options import (
+    add_instrument,
+    add_json,
+    add_tempo,
+    add_traffic,
+    ear_settings,
+    in_traffic,
+    seconds,
+)
 from feedback.settings import add_setting_flag
 
 HELP = "judge a recorded pass of a lick: did the flat seven land, and where did it go"
@@ -22,6 +30,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="S",
         help="downbeat of bar 1 in seconds; found from the take if left out",
     )
+    add_traffic(parser)
     add_instrument(parser)
     add_json(parser)
     add_setting_flag(parser)
@@ -36,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
     from routines.library import load
 
     limits = settings.limits(settings.load(args.set))
-    lick = load(args.lick)
+    lick = in_traffic(load(args.lick), args)
     judged = judge_take(
         args.file,
         lick,

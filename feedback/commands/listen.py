@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Any
 
 from feedback.clicking import CLICKS, click_kind
 from feedback.clicking import words as click_words
-from feedback.commands.options import add_json, add_no_window, add_tempo, looped, seed, teller
+from feedback.commands.options import (
+    add_json,
+    add_no_window,
+    add_tempo,
+    add_traffic,
+    in_traffic,
+    looped,
+    seed,
+    teller,
+)
 from feedback.errors import INTERRUPTED, Usage, leave_at_once, own_standard_error, tell
 from feedback.nexttempo import EASED
 from feedback.onethread import one_thread
@@ -49,6 +58,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="round and round: a bar (2), some bars (2-3), or change: the half bars before and after where "
         "the seven falls (change2: the second such place); until Ctrl-C, or as many --rounds",
     )
+    add_traffic(parser)
     parser.add_argument(
         "--rounds",
         type=seed,
@@ -93,7 +103,7 @@ def run(args: argparse.Namespace) -> int:
     _check(args)
     values = settings.load(args.set)
     whole = load(args.lick)
-    lick, _ = looped(whole, args.loop)
+    lick, _ = looped(in_traffic(whole, args), args.loop)
     tempo = args.tempo or round(EASED * whole.top_tempo_half_bpm)
     say = teller(args)
     say(heading(lick, tempo))

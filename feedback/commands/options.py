@@ -8,8 +8,12 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
+from feedback.errors import Usage
 from routines.errors import BadRoutine
 from routines.tempo import parse_tempo
+
+FORMS = (8, 16)
+"""Bars of the forms that `routines.traffic.WAYS` has."""
 
 if TYPE_CHECKING:
     from listener.ear import EarSettings
@@ -27,12 +31,12 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
 
 
-def add_devices(parser: argparse._ActionsContainer) -> None:
-    """`--device IN[/OUT]`."""
+def add_devices(parser: argparse._ActionsContainer, more: str = "") -> None:
+    """`--device IN[/OUT]`, with more to be said of it."""
     parser.add_argument(
         "--device",
         metavar="IN[/OUT]",
-        help="microphone and output, each a number or a part of its name; a wrong one lists them",
+        help=f"microphone and output, each a number or a part of its name; a wrong one lists them{more}",
     )
 
 
@@ -58,6 +62,61 @@ def add_loop(parser: argparse.ArgumentParser) -> None:
         help="round and round: a bar (2), some bars (2-3), or change: the half bars before and after the "
         "fall of the seven (change2: of the second one)",
     )
+
+
+def add_traffic(parser: argparse._ActionsContainer) -> None:
+    """`--traffic` and `--form 8|16`."""
+    parser.add_argument(
+        "--traffic", action="store_true", help="in traffic: the lick between bars of plain roll"
+    )
+    parser.add_argument(
+        "--form",
+        type=int,
+        choices=FORMS,
+        help="in traffic, inside a form: the lick once in a plain form of so many bars",
+    )
+
+
+def way(args: argparse.Namespace) -> str:
+    """How the lick is played in traffic: a row of `routines.traffic.WAYS`; empty where it is by itself.
+
+    Raises
+    ------
+    Usage
+        If two such ways are asked for at once.
+    """
+    given = [
+        name
+        for name, value in (
+            ("--traffic", args.traffic),
+            ("--form", args.form),
+            ("--loop", getattr(args, "loop", None)),
+        )
+        if value
+    ]
+    if len(given) > 1:
+        raise Usage(f"{' and '.join(given)}: give one of them")
+    if args.traffic:
+        return "traffic"
+    return "" if args.form is None else f"form {args.form}"
+
+
+def in_traffic(lick: Lick, args: argparse.Namespace) -> Lick:
+    """The lick as `--traffic` or `--form` asks for it; the lick itself where neither is given.
+
+    Raises
+    ------
+    Usage
+        As `way`.
+    routines.errors.BadRoutine
+        If the lick has no place in such a form.
+    """
+    asked = way(args)
+    if not asked:
+        return lick
+    from routines.traffic import around
+
+    return around(lick, asked)
 
 
 def looped(lick: Lick, bars: str | None) -> tuple[Lick, Span | None]:

@@ -16,7 +16,9 @@ from feedback.commands.options import (
     add_json,
     add_loop,
     add_tempo,
+    add_traffic,
     ear_settings,
+    in_traffic,
     looped,
     seconds,
     seed,
@@ -68,8 +70,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seed", type=seed, metavar="N", help="of the simulated player (default 1)")
     add_instrument(parser)
     add_loop(parser)
+    add_traffic(parser)
     live = parser.add_argument_group("with the microphone")
-    add_devices(live)
+    add_devices(live, more=" (with --from sim the output alone)")
     live.add_argument(
         "--turns", type=seed, metavar="N", help="at most so many turns (default: until you stop)"
     )
@@ -110,9 +113,11 @@ def run(args: argparse.Namespace) -> int:
         raise Usage(f"--passes {args.passes}: give 1 to {_MOST_PASSES}")
     if args.source == "mic":
         return _with_microphone(args)
-    for flag in ("device", "turns", "click", "keep", "hear_last", "backing", "model"):
+    for flag in ("turns", "click", "keep", "hear_last", "backing", "model"):
         if getattr(args, flag) not in (None, False):
             raise Usage(f"--{flag.replace('_', '-')} is for --from mic")
+    if args.device is not None and args.source != "sim":
+        raise Usage("--device is for --from mic and --from sim")
     if args.loop is not None and args.source != "sim":
         raise Usage("--loop is for --from mic and --from sim")
     if args.source == "sim" and args.instrument is not None:
@@ -120,12 +125,14 @@ def run(args: argparse.Namespace) -> int:
     if args.source != "sim" and args.mistake:
         raise Usage("--mistake is for --from sim: a recording is played already")
     whole = load(args.lick)
-    lick, span = looped(whole, args.loop)
+    lick, span = looped(in_traffic(whole, args), args.loop)
     on_screen = onscreen.wanted(args)
     if args.source == "sim" and on_screen:
         return play_onscreen.simulated(args, play_onscreen.asked_of(args, whole, kept_flags(args)))
     if args.screenshot is not None:
         raise Usage("--screenshot is for --from mic and --from sim")
+    if args.source == "sim" and not args.json:
+        return play_onscreen.in_terminal(play_onscreen.asked_of(args, whole, kept_flags(args)))
     request = TurnRequest(
         lick=lick,
         tempo_half_bpm=args.tempo or round(EASED * lick.top_tempo_half_bpm),

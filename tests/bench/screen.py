@@ -103,7 +103,7 @@ def _measured(asked: dict[str, Any]) -> dict[str, Any]:
     from feedback.session import PASSES_A_TURN
     from routines.library import load
 
-    values = {**settings.load([]), "motion": asked["motion"], "rest_sec": 1.0}
+    values = {**settings.load([]), "motion": asked["motion"], "rest_sec": 1.0, "heard": "off"}
     play = Asked(
         whole=load(asked["lick"]),
         values=values,

@@ -50,7 +50,7 @@ class Playing:
 
 
 def enter(house: House, what: Any) -> PlayAlong:
-    """Open it with a `Playing`, or a dict: "lick", and where wanted "tempo_half_bpm", "source", "loop"."""
+    """Open it with a `Playing`, or a dict: "lick", and where wanted tempo_half_bpm, source, loop, way."""
     if isinstance(what, Playing):
         house.asked = what.asked
         return PlayAlong(house, what.asked, what.backstage, what.closes_sec)
@@ -61,6 +61,7 @@ def enter(house: House, what: Any) -> PlayAlong:
         values=house.values,
         source="sim" if what.get("source", house.values["source"]) == "sim" else "mic",
         loop=what.get("loop"),
+        way=what.get("way", ""),
         tempo_half_bpm=what.get("tempo_half_bpm"),
         turns=None,
         mistakes=(),
