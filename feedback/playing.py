@@ -153,6 +153,7 @@ def turn_json(request: TurnRequest, passes: Sequence[PassOver]) -> str:
     """The turn as one JSON object: the passes as `judge` prints them, and the sentence of the turn."""
     found: dict[str, Any] = {
         "lick": request.lick.id,
+        "title": request.lick.title,
         "key": request.lick.key,
         "tempo_half_bpm": request.tempo_half_bpm,
         "passes": [

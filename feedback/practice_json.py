@@ -96,6 +96,7 @@ def take_json(request: PracticeRequest, kept: Kept, file: str) -> str:
 def _asked_json(request: PracticeRequest) -> dict[str, Any]:
     return {
         "lick": request.lick.id,
+        "title": request.lick.title,
         "key": request.lick.key,
         "tempo_half_bpm": request.tempo_half_bpm,
         "click": request.click,
