@@ -13,7 +13,7 @@ from __future__ import annotations
 from routines.chords import Chord
 from routines.pitch import Tone, usual_tone
 
-_LETTERS_UP = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
+_LETTERS_UP = (0, 1, 1, 2, 2, 3, 4, 4, 5, 5, 6, 6)
 """Letter names that a capo at each fret moves a name by: the usual keys, G to A, Bb, B, C."""
 
 

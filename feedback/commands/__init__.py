@@ -4,5 +4,5 @@ A command is a module with `HELP` (one line), `EXAMPLE` (a command line and what
 `add_arguments(parser)` and `run(args) -> exit code`. It imports what is heavy inside `run`.
 """
 
-COMMANDS = ("demo", "play", "listen", "hear", "judge", "licks", "chord", "soundcheck", "tune")
+COMMANDS = ("demo", "play", "listen", "hear", "judge", "licks", "move", "chord", "soundcheck", "tune")
 """In the order in which `--help` lists them."""
