@@ -11,9 +11,10 @@ from routines.hand.wanted import Given, Played, Trouble, Wanted
 from routines.lick import Lick
 from routines.moving import trial
 from routines.moving.drones import drones_moved
+from routines.moving.guess import guessed
 from routines.moving.sketch import Sketch, sketched
 from routines.moving.source import source_of
-from routines.moving.trial import finished, guessed, tried
+from routines.moving.trial import finished, tried
 from routines.neck import Neck
 from tests.lick_texts import HOME, typed
 

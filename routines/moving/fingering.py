@@ -15,10 +15,11 @@ from routines.chords import Chord
 from routines.lick import Lick
 from routines.moving.answers import Fingering
 from routines.moving.drones import drones_moved
+from routines.moving.guess import Guess, guessed
 from routines.moving.offers import nearest
 from routines.moving.sketch import Sketch, sketched
 from routines.moving.source import Source, source_of
-from routines.moving.trial import Guess, Trial, finished, guessed, weighed
+from routines.moving.trial import Trial, finished, weighed
 from routines.neck import Neck
 
 _GUESS_ERRS = 3.0

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 
 from routines.chords import Chord, seven_falls
 from routines.hand.playing import best
-from routines.hand.wanted import Given, Played, Wanted
+from routines.hand.wanted import Played, Wanted
 from routines.lick import Lick, TargetNote
 from routines.moving.answers import Alteration, Fingering
 from routines.moving.built import whole
-from routines.moving.coarse import Rough, roughly
+from routines.moving.guess import Guess, crossing, guessed
 from routines.moving.names import NameMove, in_words, name_move
 from routines.moving.sketch import Sketch
 from routines.neck import Place
@@ -78,37 +78,6 @@ class Trial:
         return made
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Guess:
-    """A sketch with a first look at where its notes would lie; `cost` is what that guesses."""
-
-    sketch: Sketch
-    wanted: tuple[Wanted, ...]
-    given: Given
-    rough: Rough
-
-    @property
-    def cost(self) -> float:
-        """The guessed cost."""
-        return self.rough.cost
-
-
-def guessed(sketch: Sketch) -> Guess | None:
-    """Take a first look at a sketch; None where a note has no place, or no way leads through."""
-    if sketch.homeless or not sketch.wanted:
-        return None
-    wanted, given = sketch.asked()
-    rough = roughly(wanted, given)
-    if rough is None:
-        return None
-    crossing = _crossing(wanted, rough.places)
-    if crossing is None:
-        return Guess(sketch=sketch, wanted=wanted, given=given, rough=rough)
-    at, string = crossing
-    index = list(sketch.wanted)[at]
-    return guessed(sketch.within(index, (place for place in wanted[at].choices if place.string != string)))
-
-
 def tried(sketch: Sketch) -> Trial | None:
     """Let the hands try a sketch; None where a note has no place, or no way leads through."""
     guess = guessed(sketch)
@@ -144,20 +113,7 @@ def _held_to(wanted: Wanted, place: Place) -> Wanted:
 def _sound(wanted: Sequence[Wanted], places: Sequence[Place]) -> bool:
     """Whether each note has a string of its own, and no slur another note in it."""
     taken = {(w.onset_quarters, place.string) for w, place in zip(wanted, places, strict=True)}
-    return len(taken) == len(wanted) and _crossing(wanted, places) is None
-
-
-def _crossing(wanted: Sequence[Wanted], places: Sequence[Place]) -> tuple[int, int] | None:
-    """Return a note that stands inside a slur, on its string, and that string; mostly there is none."""
-    for at, ends in enumerate(wanted):
-        if ends.slurred_from is None:
-            continue
-        for other in range(ends.slurred_from + 1, at):
-            inside = wanted[ends.slurred_from].onset_quarters < wanted[other].onset_quarters
-            inside = inside and wanted[other].onset_quarters < ends.onset_quarters
-            if inside and places[other].string == places[at].string:
-                return other, places[at].string
-    return None
+    return len(taken) == len(wanted) and crossing(wanted, places) is None
 
 
 def finished(trial: Trial, key: Chord) -> Fingering:
