@@ -6,7 +6,15 @@ import argparse
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from feedback.commands.options import add_instrument, add_json, add_tempo, ear_settings, seconds
+from feedback.commands.options import (
+    add_instrument,
+    add_json,
+    add_key,
+    add_tempo,
+    chosen,
+    ear_settings,
+    seconds,
+)
 from feedback.errors import Usage
 
 if TYPE_CHECKING:
@@ -29,6 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="S",
         help="downbeat of bar 1 of the lick in seconds; found from the take if left out",
     )
+    add_key(parser)
     add_instrument(parser)
     add_json(parser)
 
@@ -73,15 +82,16 @@ def _hearing(args: argparse.Namespace) -> tuple[Hearing, Lick | None, Grid | Non
     if args.lick is None:
         if args.tempo is not None or args.start is not None:
             raise Usage("--tempo and --start say where a lick lies: give --lick as well")
+        if args.key is not None:
+            raise Usage("--key is of a lick: give --lick as well")
         from listener.ear import Ear
         from listener.files import hear_file
 
         return hear_file(args.file, ear=partial(Ear, settings=ear)), None, None
     from feedback.judges.limits import Limits
     from feedback.takes import hear_take
-    from routines.library import load
 
-    lick = load(args.lick)
+    lick = chosen(args)
     hearing, grid = hear_take(
         args.file, lick, Limits(), tempo_half_bpm=args.tempo, start_sec=args.start, ear=ear
     )

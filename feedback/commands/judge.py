@@ -7,8 +7,10 @@ import argparse
 from feedback.commands.options import (
     add_instrument,
     add_json,
+    add_key,
     add_tempo,
     add_traffic,
+    chosen,
     ear_settings,
     in_traffic,
     seconds,
@@ -30,6 +32,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="S",
         help="downbeat of bar 1 in seconds; found from the take if left out",
     )
+    add_key(parser)
     add_traffic(parser)
     add_instrument(parser)
     add_json(parser)
@@ -42,10 +45,9 @@ def run(args: argparse.Namespace) -> int:
     from feedback.advice import sentence
     from feedback.report import heading, outcome_json, pass_text, to_json
     from feedback.takes import judge_take
-    from routines.library import load
 
     limits = settings.limits(settings.load(args.set))
-    lick = in_traffic(load(args.lick), args)
+    lick = in_traffic(chosen(args), args)
     judged = judge_take(
         args.file,
         lick,

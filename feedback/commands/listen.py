@@ -10,9 +10,11 @@ from feedback.clicking import CLICKS, click_kind
 from feedback.clicking import words as click_words
 from feedback.commands.options import (
     add_json,
+    add_key,
     add_no_window,
     add_tempo,
     add_traffic,
+    chosen,
     in_traffic,
     looped,
     seed,
@@ -58,6 +60,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="round and round: a bar (2), some bars (2-3), or change: the half bars before and after where "
         "the seven falls (change2: the second such place); until Ctrl-C, or as many --rounds",
     )
+    add_key(parser)
     add_traffic(parser)
     parser.add_argument(
         "--rounds",
@@ -97,12 +100,11 @@ def run(args: argparse.Namespace) -> int:
     """
     from feedback import settings
     from feedback.report import heading
-    from routines.library import load
     from routines.tab_writer import write_systems
 
     _check(args)
     values = settings.load(args.set)
-    whole = load(args.lick)
+    whole = chosen(args)
     lick, _ = looped(in_traffic(whole, args), args.loop)
     tempo = args.tempo or round(EASED * whole.top_tempo_half_bpm)
     say = teller(args)

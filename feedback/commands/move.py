@@ -15,6 +15,7 @@ from typing import Any
 
 from feedback.commands.options import add_json
 from feedback.errors import Usage
+from feedback.writing import beside
 from routines.chords import Chord
 from routines.errors import BadRoutine
 from routines.library import load
@@ -79,7 +80,7 @@ def run(args: argparse.Namespace) -> int:
     if args.output is not None:
         same_frets = args.capo is not None and moved.capo is not None
         kept = moved.capo.lick if same_frets and moved.capo is not None else moved.fingering.lick
-        Path(args.output).write_text(write_tab(kept), encoding="utf-8")
+        beside(Path(args.output), lambda part: _write(part, write_tab(kept)))
     if args.json:
         print(json.dumps(as_json(lick, moved)))
         return 0
@@ -87,6 +88,10 @@ def run(args: argparse.Namespace) -> int:
     if args.output is not None:
         print(f"\n{args.output}: written, {'the frets as they were' if same_frets else 'the fingering'}")
     return 0
+
+
+def _write(part: Path, text: str) -> None:
+    part.write_text(text, encoding="utf-8")
 
 
 def as_json(lick: Lick, moved: Moved) -> dict[str, Any]:

@@ -64,6 +64,36 @@ def add_loop(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_key(parser: argparse._ActionsContainer) -> None:
+    """`--key K`."""
+    parser.add_argument(
+        "--key",
+        metavar="K",
+        help="in another key: under a capo where that is sensible, else fingered anew (sevenfall move tells)",
+    )
+
+
+def chosen(args: argparse.Namespace) -> Lick:
+    """The lick that is named, in the key that is asked for; how it got there is told.
+
+    Raises
+    ------
+    routines.errors.BadRoutine, BadLickText, OSError
+        If there is no such lick or key, or its file cannot be read.
+    """
+    from routines.library import load
+
+    lick = load(args.lick)
+    if args.key is None:
+        return lick
+    from feedback.another_key import in_key
+
+    taken = in_key(lick, args.key)
+    if taken.words:
+        teller(args)(f"{taken.lick.title}: {taken.words}")
+    return taken.lick
+
+
 def add_traffic(parser: argparse._ActionsContainer) -> None:
     """`--traffic` and `--form 8|16`."""
     parser.add_argument(

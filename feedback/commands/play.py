@@ -14,9 +14,11 @@ from feedback.commands.options import (
     add_devices,
     add_instrument,
     add_json,
+    add_key,
     add_loop,
     add_tempo,
     add_traffic,
+    chosen,
     ear_settings,
     in_traffic,
     looped,
@@ -70,6 +72,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seed", type=seed, metavar="N", help="of the simulated player (default 1)")
     add_instrument(parser)
     add_loop(parser)
+    add_key(parser)
     add_traffic(parser)
     live = parser.add_argument_group("with the microphone")
     add_devices(live, more=" (with --from sim the output alone)")
@@ -107,7 +110,6 @@ def run(args: argparse.Namespace) -> int:
     from feedback.nexttempo import EASED
     from feedback.playing import TurnRequest, turn_json, turn_lines
     from feedback.session import REST_BARS
-    from routines.library import load
 
     if not 1 <= args.passes <= _MOST_PASSES:
         raise Usage(f"--passes {args.passes}: give 1 to {_MOST_PASSES}")
@@ -124,7 +126,7 @@ def run(args: argparse.Namespace) -> int:
         raise Usage("--instrument is for recordings: the simulated player brings its own banjo")
     if args.source != "sim" and args.mistake:
         raise Usage("--mistake is for --from sim: a recording is played already")
-    whole = load(args.lick)
+    whole = chosen(args)
     lick, span = looped(in_traffic(whole, args), args.loop)
     on_screen = onscreen.wanted(args)
     if args.source == "sim" and on_screen:
@@ -153,7 +155,7 @@ def run(args: argparse.Namespace) -> int:
 def kept_flags(args: argparse.Namespace) -> str:
     """Flags that an offered loop of the same lick keeps: devices, sound, settings."""
     words = []
-    for flag in ("device", "instrument", "click", "hear_last"):
+    for flag in ("key", "device", "instrument", "click", "hear_last"):
         if getattr(args, flag) is not None:
             words += [f"--{flag.replace('_', '-')}", getattr(args, flag)]
     words += [
@@ -177,9 +179,8 @@ def _with_microphone(args: argparse.Namespace) -> int:
     onscreen.prepared()
     from feedback.performing import live_work
     from feedback.wishes import Wishes
-    from routines.library import load
 
-    asked = play_onscreen.asked_of(args, load(args.lick), kept_flags(args))
+    asked = play_onscreen.asked_of(args, chosen(args), kept_flags(args))
     request = asked.request
     if on_screen:
         return play_onscreen.live(args, asked)
