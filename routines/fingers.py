@@ -5,45 +5,21 @@ never picks with one finger twice closer than a quarter note (it cannot above so
 so the third string goes to the thumb or to the index by what comes before and after.
 
 The method is shortest path: each stroke has its possible fingerings, each fingering a cost by string and
-accent, each pair of neighbours a cost where a finger would have to come back too soon. The costs below are
-in one unit: how much worse than the nearest finger. They were set so that the five rolls come out as they
-are taught and are tested so.
+accent, each pair of neighbours a cost where a finger would have to come back too soon. The costs are those
+of `routines.hand.costs`, set so that the five rolls come out as they are taught; here no tempo is known.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise, permutations
-from types import MappingProxyType
 
 from routines.errors import BadRoutine
+from routines.hand.costs import FINGER_FREE_QUARTERS, PICKED_AGAIN, PICKED_AGAIN_AFTER_SLUR
+from routines.hand.right import FINGERS, own_cost
 
-FINGERS = "TIM"
-"""Thumb, index, middle, from the fifth string's side of the hand."""
-
-_STRING_COSTS: Mapping[str, Mapping[int, float]] = MappingProxyType(
-    {
-        "T": {5: 0.0, 4: 0.0, 3: 0.2, 2: 0.9, 1: 5.0},
-        "I": {5: 8.0, 4: 2.0, 3: 0.5, 2: 0.0, 1: 1.0},
-        "M": {5: 13.0, 4: 6.0, 3: 3.0, 2: 1.2, 1: 0.0},
-    }
-)
-"""Finger, then string, to how far that string lies from where the finger rests.
-
-The nearer to the first string, the more each finger gives way to the next: so no pinch crosses fingers.
-"""
-
-_TOO_SOON_COST = 20.0
-"""The same finger on strokes less than a quarter apart."""
-
-_SLURRED_COST = 1.5
-"""The same, with a slur sounding in between: the hand has time to come back."""
-
-_ACCENT_BONUS = 0.3
-"""What a thumb stroke on an accent is worth: the thumb is the heavy finger."""
-
-_FAR_QUARTERS = 1.0
+__all__ = ["FINGERS", "Stroke", "assign_fingers"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +68,9 @@ def assign_fingers(strokes: Sequence[Stroke]) -> tuple[str, ...]:
     if not strokes:
         return ()
     # Each row: fingering -> (cost of the best way there, fingering before it).
-    rows: list[dict[str, tuple[float, str]]] = [{f: (_own(strokes[0], f), "") for f in _choices(strokes[0])}]
+    rows: list[dict[str, tuple[float, str]]] = [
+        {f: (own_cost(strokes[0].strings, f, strokes[0].accented), "") for f in _choices(strokes[0])}
+    ]
     for before, stroke in pairwise(strokes):
         row = {}
         for fingers in _choices(stroke):
@@ -101,7 +79,7 @@ def assign_fingers(strokes: Sequence[Stroke]) -> tuple[str, ...]:
                 for came_from, (cost, _) in rows[-1].items()
             ]
             cost, came_from = min(ways, key=lambda way: way[0])
-            row[fingers] = cost + _own(stroke, fingers), came_from
+            row[fingers] = cost + own_cost(stroke.strings, fingers, stroke.accented), came_from
         rows.append(row)
     fingers = min(rows[-1], key=lambda f: rows[-1][f][0])
     found = []
@@ -127,15 +105,8 @@ def _choices(stroke: Stroke) -> list[str]:
     return [stroke.fixed]
 
 
-def _own(stroke: Stroke, fingers: str) -> float:
-    cost = sum(_STRING_COSTS[finger][string] for finger, string in zip(fingers, stroke.strings, strict=True))
-    if stroke.accented and "T" in fingers:
-        cost -= _ACCENT_BONUS
-    return cost
-
-
 def _between(before: Stroke, fingers_before: str, stroke: Stroke, fingers: str) -> float:
-    if stroke.onset_quarters - before.onset_quarters >= _FAR_QUARTERS:
+    if stroke.onset_quarters - before.onset_quarters >= FINGER_FREE_QUARTERS:
         return 0.0
     again = len(set(fingers_before) & set(fingers))
-    return again * (_SLURRED_COST if stroke.slur_before else _TOO_SOON_COST)
+    return again * (PICKED_AGAIN_AFTER_SLUR if stroke.slur_before else PICKED_AGAIN)

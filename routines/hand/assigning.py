@@ -96,29 +96,29 @@ def _takers(
     sliding = holder(grip, need.string, need.other) if need.how in ("slide", "inside") else None
     for finger in FINGERS if sliding is None else (sliding,):
         if finger in stops:
-            wider = _wider(finger, stops[finger], need, needs)
+            wide = wider(finger, stops[finger], need, needs)
         elif finger in off or finger == sliding:
-            wider = None
+            wide = None
         else:
-            wider = _wider(finger, grip[finger - 1], need, needs)
-        if wider is not None and fits_all(finger, wider, stops):
-            yield finger, wider
+            wide = wider(finger, grip[finger - 1], need, needs)
+        if wide is not None and fits_all(finger, wide, stops):
+            yield finger, wide
         if finger not in stops and fits_all(finger, own, stops):
             yield finger, own
     if need.string == 5 and sliding in (None, THUMB) and THUMB not in stops:
         yield THUMB, own
 
 
-def _wider(finger: int, stop: Stop | None, need: Need, needs: tuple[Need, ...]) -> Stop | None:
+def wider(finger: int, stop: Stop | None, need: Need, needs: tuple[Need, ...]) -> Stop | None:
     """Return the barre that a finger makes when it is laid over one more string, if it can."""
     if stop is None or finger == THUMB or stop.fret != need.fret or need.how not in ("pick", "plant"):
         return None
-    wider = Stop(stop.fret, max(stop.low, need.string), min(stop.high, need.string))
-    if wider.low - wider.high + 1 > BARRE_MOST[finger]:
+    wide = Stop(stop.fret, max(stop.low, need.string), min(stop.high, need.string))
+    if wide.low - wide.high + 1 > BARRE_MOST[finger]:
         return None
-    if any(n.how != "plant" and n.fret < wider.fret and wider.covers(n.string) for n in needs):
+    if any(n.how != "plant" and n.fret < wide.fret and wide.covers(n.string) for n in needs):
         return None
-    return wider
+    return wide
 
 
 def _problems(grip: Grip, need: Need) -> tuple[Problem, ...]:

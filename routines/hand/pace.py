@@ -14,6 +14,7 @@ from routines.hand import costs
 from routines.hand.asked import Alternative, Chosen, Onset
 from routines.hand.grips import Hand, Need, Places, Problem, Way
 from routines.hand.left import ways
+from routines.hand.reach import least_shift_mm
 
 _EIGHTH_QUARTERS = 0.5
 _NEVER = -1
@@ -86,6 +87,8 @@ class LeftHand:
         if alternative.sources and any(source not in state.to_slur for source in alternative.sources):
             here = (*here, Problem("across", alternative.needs))
         most -= costs.TROUBLE * len(here)
+        if self._least(state, alternative) > most:
+            return []
         to_slur = self._to_slur(state, number, alternative)
         found = []
         for way in ways(state.hand, alternative.needs):
@@ -107,6 +110,19 @@ class LeftHand:
             cost += costs.TROUBLE * len(here)
             found.append(LeftStep(cost, next_state, way.fingers, way.problems + here + problems))
         return found
+
+    def _least(self, state: LeftState, alternative: Alternative) -> float:
+        """Return what the ways to an alternative cost at least, for shifts alone."""
+        anchor = state.hand.anchor
+        if anchor is None:
+            return 0.0
+        far_mm = max(
+            (least_shift_mm(anchor, n.fret) for n in alternative.needs if n.fret and n.string != 5),
+            default=0.0,
+        )
+        if not far_mm or any(n.how in ("slide", "inside") for n in alternative.needs):
+            return 0.0
+        return costs.SHIFT + costs.SHIFT_MM * far_mm
 
     def _settled(self, hand: Hand, number: int) -> Hand:
         """Return the hand after an onset, with the fingers off that wait for nothing."""

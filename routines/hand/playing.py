@@ -11,13 +11,13 @@ quarter. Of the ways into one state only the cheapest is followed.
 Where it is exact: where each note has one place the hands do not depend on each other and are found apart,
 the right hand exactly. The left hand, and both together where notes have several places, are searched in a
 beam: at each onset the cheapest states are kept, so many and so much worse than the cheapest as `_Beam`
-says. A test compares with all ways of small cases. The ways of the left hand themselves are those of
-`routines.hand.left`.
+says; where that ends in trouble, again in a much wider one. A test compares with all ways of small cases.
+The ways of the left hand themselves are those of `routines.hand.left`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from math import inf
 from operator import attrgetter
 from typing import Any, NamedTuple
@@ -39,11 +39,13 @@ class _Beam(NamedTuple):
     """How many states are followed from each onset, and how much worse than the cheapest they may be."""
 
     states: int
+    of_each: int
     cost: float
 
 
-_ONE_HAND = _Beam(16, 3.0)
-_BOTH_HANDS = _Beam(12, 2.5)
+_ONE_HAND = _Beam(16, 16, 3.0), _Beam(60, 60, 20.0)
+_BOTH_HANDS = _Beam(10, 2, 2.5), _Beam(40, 4, 20.0)
+"""The beam that is tried first, and the one that must do where that ends in trouble."""
 
 
 class _Idle(NamedTuple):
@@ -94,16 +96,25 @@ def best(wanted: Sequence[Wanted], given: Given) -> Played | None:
         return Played(places=(), left=(), right=(), cost=0.0, troubles=())
     forget_hands(_HANDS_KEPT)
     onsets = onsets_of(wanted, given)
+    alone = all(len(onset.alternatives) == 1 for onset in onsets)
+    found = _best(wanted, given, onsets, (_ONE_HAND if alone else _BOTH_HANDS)[0])
+    if found.troubles:
+        found = _best(wanted, given, onsets, (_ONE_HAND if alone else _BOTH_HANDS)[1])
+    return found
+
+
+def _best(wanted: Sequence[Wanted], given: Given, onsets: Sequence[Onset], beam: _Beam) -> Played:
     last_slurs = {n.slurred_from: i for i, n in enumerate(wanted) if n.slurred_from is not None}
     left = LeftHand(onsets, last_slurs)
     right = RightHand(onsets, given.tempo_half_bpm, [n.onset_quarters for n in wanted if not n.picked])
     begun = LeftState(hand_of(), (), -1, ())
     if all(len(onset.alternatives) == 1 for onset in onsets):
-        lefts = _search(onsets, left.steps, begun, _idle, None, _ONE_HAND)
-        rights = _search(onsets, _idle, None, right.steps, NOT_LATELY, _ONE_HAND)
+        lefts = _search(onsets, left.steps, begun, _idle, None, beam)
+        rights = _search(onsets, _idle, None, right.steps, NOT_LATELY, beam)
+        cost = lefts[-1].cost + rights[-1].cost
     else:
-        lefts = rights = _search(onsets, left.steps, begun, right.steps, NOT_LATELY, _BOTH_HANDS)
-    cost = lefts[-1].cost + (0.0 if lefts is rights else rights[-1].cost)
+        lefts = rights = _search(onsets, left.steps, begun, right.steps, NOT_LATELY, beam)
+        cost = lefts[-1].cost
     return _played(onsets, lefts, rights, cost, given.neck.capo)
 
 
@@ -136,8 +147,6 @@ def _search(
         following: dict[tuple[Any, Any], _Reached] = {}
         most = inf
         for reached in row:
-            if reached.cost > most:
-                break
             left_state, right_state = reached.state
             for alternative in onset.alternatives:
                 rights = right_steps(right_state, number, alternative)
@@ -153,13 +162,26 @@ def _search(
                         if known is None or cost < known.cost:
                             following[key] = _Reached(cost, reached, alternative, key, left, right)
                             most = min(most, cost + beam.cost)
-        row = sorted(following.values(), key=attrgetter("cost"))[: beam.states]
+        row = _followed(following.values(), beam)
     found: _Reached | None = row[0]
     way: list[_Reached] = []
     while found is not None and found.before is not None:
         way.append(found)
         found = found.before
     return way[::-1]
+
+
+def _followed(reached: Iterable[_Reached], beam: _Beam) -> list[_Reached]:
+    """Return what is followed: for the best states of the left hand some of the right, the best first."""
+    row: list[_Reached] = []
+    counts: dict[Any, int] = {}
+    for one in sorted(reached, key=attrgetter("cost")):
+        left_state = one.state[0]
+        count = counts.get(left_state, 0)
+        if count < beam.of_each and (count or len(counts) < beam.states):
+            counts[left_state] = count + 1
+            row.append(one)
+    return row
 
 
 def _played(

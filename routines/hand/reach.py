@@ -166,3 +166,16 @@ def _leaning(finger: int, fret: int) -> tuple[int, int]:
     while nut_to_fret_mm(fret + lean + 1) - here <= LEAN_MM:
         lean += 1
     return own - lean, own + lean
+
+
+@cache
+def leaning_of_any(fret: int) -> tuple[int, int]:
+    """Lowest and highest anchor from which some finger gets to a fret by leaning."""
+    return _leaning(FINGERS[-1], fret)[0], _leaning(FINGERS[0], fret)[1]
+
+
+@cache
+def least_shift_mm(anchor: int, fret: int) -> float:
+    """Return how far the hand must move at least before any of its fingers gets to a fret."""
+    least, most = leaning_of_any(fret)
+    return abs(nut_to_fret_mm(min(max(anchor, least), most)) - nut_to_fret_mm(anchor))
