@@ -15,10 +15,10 @@ far ahead it has the whole bar before the change instead of a pickup.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from routines.asks import BEAT_QUARTERS
+from routines.asks import BEAT_QUARTERS, Marks, read_asks
 from routines.chords import ChordSpan
 from routines.errors import BadRoutine
 from routines.fingers import FINGERS
@@ -191,27 +191,35 @@ class _Part:
         if not kept:
             raise BadRoutine(f"{which} of {lick.id}: no note is there, nothing to play")
         number = {old: new for new, old in enumerate(kept)}
-        thirds = [self._ask(a, number) for a in lick.thirds if a.note in number]
+        chords, notes = self._chords(lick), self._notes(lick, kept)
+        sevenths = tuple(self._ask(a, number) for a in lick.sevenths if a.note in number)
+        marked = [self._ask(a, number) for a in lick.thirds if a.marked and a.note in number]
+        places = frozenset(a.place_quarters for a in marked if a.place_quarters is not None)
+        # What is asked of thirds is read anew: where the part ends, another may be the last of its chord.
+        thirds = read_asks(notes, chords, lick.quarters_a_bar, Marks(third=places)).thirds
         return replace(
             lick,
             title=f"{lick.title}, {which}",
             bars=self.bars,
             pickup_quarters=self.pickup,
-            chords=self._chords(lick),
-            notes=self._notes(lick, kept),
-            sevenths=tuple(self._ask(a, number) for a in lick.sevenths if a.note in number),
-            thirds=tuple(a for a in thirds if a.how != "colour"),
+            chords=chords,
+            notes=_with_core(notes, (*sevenths, *(a for a in thirds if a.marked))),
+            sevenths=sevenths,
+            thirds=thirds,
         )
 
     def _notes(self, lick: Lick, kept: list[int]) -> tuple[TargetNote, ...]:
         bar = lick.quarters_a_bar
         last = lick.notes[kept[-1]].onset_quarters
+        asked = (*lick.sevenths, *(a for a in lick.thirds if a.marked))
+        for_an_ask = {note for a in asked for note in (a.note, a.due_note)}
         found = []
-        for note in (self._begun(lick, index) for index in kept):
+        for index in kept:
+            note = self._begun(lick, index)
             onset, lasts = note.onset_quarters - self.downbeat, note.duration_quarters
             if note.onset_quarters == last:
                 lasts = self.bars * bar - onset
-            core = note.core or onset % BEAT_QUARTERS[bar] == 0
+            core = (note.core and index not in for_an_ask) or onset % BEAT_QUARTERS[bar] == 0
             found.append(replace(note, onset_quarters=onset, duration_quarters=lasts, core=core))
         return tuple(found)
 
@@ -253,3 +261,9 @@ class _Part:
         begins = [b for k, b in enumerate(begins) if k == 0 or b[1] != begins[k - 1][1]]
         ends = [start for start, _ in begins[1:]] + [whole]
         return tuple(ChordSpan(start, end, chord) for (start, chord), end in zip(begins, ends, strict=True))
+
+
+def _with_core(notes: Sequence[TargetNote], asks: Iterable[Ask]) -> tuple[TargetNote, ...]:
+    """Core notes are also those of what is asked within the part; what was asked beyond it is not."""
+    asked = {index for ask in asks for index in (ask.note, ask.due_note)}
+    return tuple(replace(note, core=note.core or index in asked) for index, note in enumerate(notes))

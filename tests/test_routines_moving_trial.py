@@ -30,7 +30,7 @@ def sketch_of(lick: Lick, half_steps: int = 0) -> Sketch:
 def fake(troubled: bool, asked: list[bool]):  # type: ignore[no-untyped-def]
     """Hands that are in trouble where each note has one place, and else take the last one."""
 
-    def best(wanted: Sequence[Wanted], given: Given) -> Played:
+    def best(wanted: Sequence[Wanted], given: Given, *, quick: bool = False) -> Played:
         free = any(len(w.choices) > 1 for w in wanted)
         asked.append(free)
         bad = troubled and not free

@@ -35,13 +35,13 @@ from routines.hand.reach import (
     strain,
 )
 
-_WAYS_WITHIN = 5.0
+_WAYS_WITHIN = 3.0
 
 
 def ways(hand: Hand, needs: tuple[Need, ...]) -> tuple[Way, ...]:
     """Return the ways to make some notes, the cheapest first.
 
-    There is always one; those that cost over 5.0 more than the first are left out.
+    There is always one; those that cost over 3.0 more than the first are left out.
     """
     found = hand.known.get(needs)
     if found is None:

@@ -87,7 +87,7 @@ def tried(sketch: Sketch) -> Trial | None:
 def weighed(guess: Guess) -> Trial | None:
     """Let the hands try what the first look found; where that is trouble, all places of each note."""
     there = [_held_to(w, place) for w, place in zip(guess.wanted, guess.rough.places, strict=True)]
-    played = best(there, guess.given)
+    played = best(there, guess.given, quick=True)
     if played is None or played.troubles:
         anew = best(guess.wanted, guess.given)
         better = anew is not None and (played is None or anew.cost < played.cost)
