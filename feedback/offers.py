@@ -123,6 +123,6 @@ def _went_astray(outcome: PassOutcome, ask: Ask, seven: SeventhVerdict) -> bool:
 
 
 def _typed(lick: Lick) -> str:
-    """How the lick is named on a command line."""
+    """How the lick is named on a command line; one in another key by the name of what is written."""
     known = any((one.id, one.file) == (lick.id, lick.file) for one in all_licks())
     return lick.id if known else shlex.quote(lick.file)

@@ -1,12 +1,17 @@
-"""A first look at a moved lick: no seven rings on under its own fall where a stopped place costs little more."""
+"""A first look at a moved lick: no seven rings on under its own fall where a stopped place costs little."""
 
 from __future__ import annotations
 
 import pytest
 
+from routines.chords import Chord
 from routines.library import load
+from routines.moving.drones import drones_moved
 from routines.moving.guess import guessed, ringing_on
 from routines.moving.move import move
+from routines.moving.sketch import sketched
+from routines.moving.source import source_of
+from routines.neck import Neck
 from tests.few import few_licks
 
 
@@ -28,24 +33,18 @@ def test_it_stays_open_where_nothing_else_is_near(monkeypatch: pytest.MonkeyPatc
 def test_few_ring_on_over_a_whole_circle_of_keys() -> None:
     rings, falls = 0, 0
     for lick in few_licks():
-        for key in ("A", "Bb", "D", "F"):
+        for key in ("A", "F"):
             moved = move(lick, key).fingering.lick
             for ask in moved.sevenths:
                 if ask.how == "resolve" and ask.due_note is not None:
                     seven, due = moved.notes[ask.note], moved.notes[ask.due_note]
                     falls += 1
                     rings += not seven.fret and seven.string != due.string
-    assert falls > 100
+    assert falls > 50
     assert rings <= falls / 50
 
 
 def test_nothing_rings_on_in_a_guess_without_open_sevens() -> None:
-    from routines.chords import Chord
-    from routines.moving.drones import drones_moved
-    from routines.moving.sketch import sketched
-    from routines.moving.source import source_of
-    from routines.neck import Neck
-
     source = source_of(load("tally-stick"))
     guess = guessed(sketched(source, drones_moved(source, Neck(), 0, Chord.parse("D")), 0))
     assert guess is not None

@@ -38,8 +38,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="QUERY",
         help="words that must all fit: a change such as A7-D, a key, a hand (easy, ready, quick), a "
         "technique (hammer, pull, slide, choke, pinch), what it is for (kick-off, turnaround, fill, ending, "
-        "backup), a kind (lick, roll, drill), waltz, high (up the neck), or any word of its title or of what it "
-        "trains; or the name of one lick, or the path of a .lick file",
+        "backup), a kind (lick, roll, drill), waltz, high (up the neck), or any word of its title or of what "
+        "it trains; or the name of one lick, or the path of a .lick file",
     )
     add_json(parser)
 
