@@ -2,7 +2,8 @@
 
 Conventions: keys go round by fifths, those that jams call and the lick's own; of a lick in minor they are
 minor. A lick is taken under a capo where that is sensible, else it is fingered anew; in its own key it stays
-as it is written. It keeps its id and file, so that whatever names it names the lick that was written.
+as it is written. It keeps id, title and file: its key stands beside them wherever it is shown, and whatever
+names it names the lick that was written.
 """
 
 from __future__ import annotations
@@ -68,7 +69,7 @@ def in_key(lick: Lick, key: str) -> InKey:
 
 
 def _named(moved: Lick, lick: Lick) -> Lick:
-    return replace(moved, id=lick.id, file=lick.file)
+    return replace(moved, id=lick.id, title=lick.title, file=lick.file)
 
 
 def _hold(lick: Lick) -> str:

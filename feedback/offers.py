@@ -16,8 +16,9 @@ from dataclasses import dataclass
 from feedback.nexttempo import EASED
 from feedback.session import PassOver
 from feedback.words import chord_name, counted
+from routines.errors import BadRoutine
 from routines.excerpt import Span, falls
-from routines.library import all_licks
+from routines.library import all_licks, load
 from routines.lick import Ask, Lick
 from routines.outcome import PassOutcome, SeventhVerdict
 from routines.tempo import SLOWEST_HALF_BPM
@@ -124,5 +125,15 @@ def _went_astray(outcome: PassOutcome, ask: Ask, seven: SeventhVerdict) -> bool:
 
 def _typed(lick: Lick) -> str:
     """How the lick is named on a command line; one in another key by the name of what is written."""
-    known = any((one.id, one.file) == (lick.id, lick.file) for one in all_licks())
-    return lick.id if known else shlex.quote(lick.file)
+    written = next((one for one in all_licks() if (one.id, one.file) == (lick.id, lick.file)), None)
+    name = lick.id if written is not None else shlex.quote(lick.file)
+    key = written.key if written is not None else _key_in(lick.file)
+    return name if key in (lick.key, None) else f"{name} --key {shlex.quote(lick.key)}"
+
+
+def _key_in(file: str) -> str | None:
+    """The key of a lick's file; None where it cannot be read any more."""
+    try:
+        return load(file).key
+    except (OSError, BadRoutine):
+        return None

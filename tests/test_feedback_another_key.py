@@ -44,7 +44,7 @@ def test_where_no_capo_is_sensible_it_is_fingered_anew() -> None:
 def test_it_keeps_its_name_so_that_it_is_found_again() -> None:
     for key in keys_of(SUPPER):
         found = in_key(SUPPER, key).lick
-        assert (found.id, found.file, found.key) == (SUPPER.id, SUPPER.file, key)
+        assert (found.id, found.title, found.file, found.key) == (SUPPER.id, SUPPER.title, SUPPER.file, key)
 
 
 def test_keys_go_round_by_fifths_from_its_own() -> None:
@@ -61,7 +61,7 @@ def test_played_in_another_key_it_is_judged_there(
     assert err == ""
     found = json.loads(out)
     assert (found["lick"], found["key"]) == ("slab-wood-supper", "Bb")
-    assert "Slab Wood Supper in Bb" in found["title"]
+    assert found["title"].startswith("Slab Wood Supper")
     (one,) = found["passes"]
     assert one["clean"]
     assert [(seven["chord"], seven["resolution"]) for seven in one["sevenths"]] == [("F7", "resolved")]

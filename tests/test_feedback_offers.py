@@ -6,9 +6,11 @@ import argparse
 import shlex
 from collections.abc import Sequence
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from feedback.another_key import in_key
 from feedback.commands import play
 from feedback.expect import expectations
 from feedback.following import follow_turn
@@ -22,7 +24,7 @@ from listener.notes import Report
 from routines.excerpt import Span, bars, change, falls, span_of
 from routines.library import load
 from routines.lick import Lick
-from routines.tab import parse_lick
+from routines.tab import parse_lick, write_tab
 from tests.few import few_licks
 
 SUPPER = load("slab-wood-supper")
@@ -180,6 +182,20 @@ def test_the_offered_command_keeps_the_flags_that_were_typed() -> None:
 def loops() -> list[Lick]:
     found = [change(lick, k + 1) for lick in few_licks() for k in range(len(falls(lick)))]
     return found + [bars(lick, n, n) for lick in few_licks() for n in range(1, lick.bars + 1)]
+
+
+def test_an_offered_command_plays_it_in_the_key_that_was_played(tmp_path: Path) -> None:
+    own = tmp_path / "my own.lick"
+    own.write_text(write_tab(SUPPER), encoding="utf-8")
+    parser = argparse.ArgumentParser()
+    play.add_arguments(parser)
+    for written, name in ((SUPPER, SUPPER.id), (load(str(own)), str(own))):
+        for key in ("G", "A", "F"):
+            lick = in_key(written, key).lick
+            found = offer(lick, turn(lick, HANGING, HANGING))
+            assert found is not None
+            again = parser.parse_args(shlex.split(found.command)[2:])
+            assert (again.lick, again.key or "G", again.loop) == (name, key, "change")
 
 
 ASKED = {"resolve": "resolved", "octave": "octave"}

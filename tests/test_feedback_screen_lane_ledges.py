@@ -99,8 +99,12 @@ def test_every_guide_tone_and_its_resolution_stands_on_a_ledge_once(lick) -> Non
     asks = [*lick.sevenths, *lick.thirds]
     wanted = {a.note for a in asks} | {a.due_note for a in asks if a.due_note is not None}
     assert sorted(peg.note for peg in picture.pegs) == sorted(wanted)
+    guides = {a.note for a in asks}
+    changes = {a.due_note: a.change_quarters for a in asks if a.due_note not in guides and a.change_quarters}
     for peg in picture.pegs:
-        ledge = picture.ledge_at(peg.upper, lick.notes[peg.note].onset_quarters)
+        # What comes ahead of its change stands at once where it leads to.
+        onset = lick.notes[peg.note].onset_quarters
+        ledge = picture.ledge_at(peg.upper, max(onset, changes.get(peg.note, onset)))
         assert ledge is not None
         assert ledge.step == peg.step
         assert ledge.function == peg.function

@@ -155,7 +155,7 @@ def run(args: argparse.Namespace) -> int:
 def kept_flags(args: argparse.Namespace) -> str:
     """Flags that an offered loop of the same lick keeps: devices, sound, settings."""
     words = []
-    for flag in ("key", "device", "instrument", "click", "hear_last"):
+    for flag in ("device", "instrument", "click", "hear_last"):
         if getattr(args, flag) is not None:
             words += [f"--{flag.replace('_', '-')}", getattr(args, flag)]
     words += [

@@ -203,11 +203,13 @@ def _pegs(lick: Lick, picture: FallPicture) -> Iterator[Peg]:
             note = lick.notes[ask.due_note]
             under = picture.ledge_at(slope.upper, note.onset_quarters)
             ahead = note.onset_quarters < slope.at_quarters or under is None
+            # Before the change it stands where it will be, as what it will be there.
+            reached = picture.ledge_at(slope.upper, slope.at_quarters)
             yield Peg(
                 note=ask.due_note,
                 upper=slope.upper,
                 step=slope.to_step if ahead or under is None else under.step,
-                function=note.role,
+                function=note.role if reached is None else reached.function,
             )
 
 

@@ -214,5 +214,6 @@ def least_eighth(lick: Lick) -> float:
                 at + number_wide(text) / 2 + choke_wide(one) + number_wide(numbers(two)[0][1]) / 2 + CLEAR
             )
             between = (two.onset_quarters + later - one.onset_quarters) / EIGHTH_QUARTERS
-            least = max(least, needed / between)
+            if between > 0:  # a pickup may begin where the last note of the round before stands
+                least = max(least, needed / between)
     return least

@@ -10,11 +10,12 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+from feedback.another_key import keys_of
 from feedback.hearing_out import HearingOut
 from feedback.screen.marks import Picture, Sheet
 from feedback.screen.staging import Go, House, Leave, Move
-from feedback.screen.views.lick import BACK, LickState, lick_picture
-from feedback.screen.views.licks import ListState, licks_picture, page_of, pages_of
+from feedback.screen.views.lick import BACK, KEY, LickState, lick_picture
+from feedback.screen.views.licks import FURTHER, ListState, licks_picture, page_of, pages_of
 from feedback.screen.views.offered import first_tempo, remember
 from feedback.screen.views.search import FILTERS, LONGEST, Search
 from routines.library import load
@@ -29,9 +30,12 @@ SILENT_WITHIN_SEC = 1.5
 
 _PLAYS: dict[str, dict[str, str]] = {
     "play along": {},
+    "in traffic": {"way": "traffic"},
+    "in a form": {"way": "form 8"},
     "watch it played": {"source": "sim"},
     "the change alone": {"loop": "change"},
 }
+_SIDES = {"left": -1, "right": 1}
 _TEMPOS = {"slower": -STEP_HALF_BPM, "faster": STEP_HALF_BPM}
 
 Hearer = Callable[..., HearingOut]
@@ -58,6 +62,7 @@ class Licks:
         self._house, self._hearer = house, hearer
         self._list = ListState(first="" if lick is None else lick.id)
         self._turned = lick is None
+        self._typed = False
         self._page: LickState | None = None
         self._hearing: HearingOut | None = None
         self._then: tuple[Go, float] | None = None
@@ -80,7 +85,13 @@ class Licks:
                 else lick_picture(self._page, sheet, focus)
             )
             self._drawn = (state, made)
-        return self._drawn[1]
+        return self._offered(self._drawn[1], focus)
+
+    def _offered(self, picture: Picture, focus: str) -> Picture:
+        """What was typed is meant for the rows: for one look nothing else is there to have the focus."""
+        typed, self._typed = self._typed, False
+        rows = tuple(spot for spot in picture.spots if _is_row(spot.does))
+        return replace(picture, spots=rows) if typed and rows and not _is_row(focus) else picture
 
     def act(self, does: str) -> Move:
         """What was chosen, in the list or on the page."""
@@ -88,17 +99,17 @@ class Licks:
         return self._in_list(does) if self._page is None else self._on_page(does, self._page)
 
     def press(self, key: str) -> Move | bool:
-        """In the list typing narrows it, and left and right turn a filter; escape goes back one step."""
+        """In the list typing narrows it, and left and right turn a filter or the page; escape goes back."""
         if self._page is not None:
-            return self._leave_page() if key == "escape" else False
-        search, verb = self._list.search, self._focus.partition(" ")
-        if key in ("left", "right") and verb[0] == "filter":
-            self._look_for(search.cycled(verb[2], 1 if key == "right" else -1))
+            return self._press_on_page(key, self._page)
+        if key in _SIDES and self._focus != "back":
+            self._to_the_side(_SIDES[key])
             return True
-        typed = _typed(search.typed, key)
+        typed = _typed(self._list.search.typed, key)
         if typed is None:
             return False
-        self._look_for(replace(search, typed=typed))
+        self._look_for(replace(self._list.search, typed=typed))
+        self._typed = True
         return True
 
     def tick(self) -> Move:
@@ -130,11 +141,21 @@ class Licks:
             self._look_for(Search())
         elif verb == "filter" and name in FILTERS:
             self._look_for(self._list.search.cycled(name))
-        elif does in ("earlier", "further"):
-            pages = pages_of(self._list.search, self._sheet)
-            page = min(self._list.page, pages - 1) + (1 if does == "further" else -1)
-            self._list = replace(self._list, page=page % pages)
+        elif does == FURTHER:
+            self._turn(1)
         return None
+
+    def _to_the_side(self, by: int) -> None:
+        verb, _, name = self._focus.partition(" ")
+        if verb == "filter":
+            self._look_for(self._list.search.cycled(name, by))
+        else:
+            self._turn(by)
+
+    def _turn(self, by: int) -> None:
+        pages = pages_of(self._list.search, self._sheet)
+        page = min(self._list.page, pages - 1) + by
+        self._list = replace(self._list, page=page % pages, first="")
 
     def _look_for(self, search: Search) -> None:
         self._list = ListState(search=search)
@@ -144,6 +165,8 @@ class Licks:
             self._leave_page()
         elif does == "hear it":
             self._hear(page)
+        elif does == KEY:
+            self._move(page, 1)
         elif does in _TEMPOS:
             tempo = min(max(page.tempo_half_bpm + _TEMPOS[does], SLOWEST_HALF_BPM), FASTEST_HALF_BPM)
             self._page = replace(page, tempo_half_bpm=tempo)
@@ -153,9 +176,21 @@ class Licks:
             return self._play(page, _PLAYS[does])
         return None
 
+    def _press_on_page(self, key: str, page: LickState) -> bool:
+        if key in _SIDES and self._focus == KEY:
+            self._move(page, _SIDES[key])
+            return True
+        return self._leave_page() if key == "escape" else False
+
+    def _move(self, page: LickState, by: int) -> None:
+        """To the next key; what sounds is in another one."""
+        keys = keys_of(page.lick)
+        self._silence()
+        self._page = replace(page, key=keys[(keys.index(page.here.lick.key) + by) % len(keys)], first_bar=1)
+
     def _play(self, page: LickState, more: dict[str, str]) -> Move:
         remember(self._house, page.lick)
-        go = Go("play along", {"lick": page.lick, "tempo_half_bpm": page.tempo_half_bpm, **more})
+        go = Go("play along", {"lick": page.here.lick, "tempo_half_bpm": page.tempo_half_bpm, **more})
         self._silence()
         if not self._sounds():
             return go
@@ -166,7 +201,9 @@ class Licks:
         if self._sounds():
             self._silence()
             return
-        self._hearing = self._hearer(page.lick, page.tempo_half_bpm, self._house.values, self._house.device)
+        self._hearing = self._hearer(
+            page.here.lick, page.tempo_half_bpm, self._house.values, self._house.device
+        )
         self._hearing.start()
 
     def _sounds(self) -> bool:
@@ -180,6 +217,10 @@ class Licks:
         self._silence()
         self._page, self._then = None, None
         return True
+
+
+def _is_row(does: str) -> bool:
+    return does.startswith("open ") or does == "find all"
 
 
 def _typed(text: str, key: str) -> str | None:

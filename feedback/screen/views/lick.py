@@ -1,36 +1,46 @@
 """One lick by itself: what it trains, its tab, the tempo, and what can be done with it.
 
 Conventions: names are those of the shape under the lick's capo; the key that sounds stands in the heading.
-Where not all bars fit, as many as do are shown, and the next ones can be turned to.
+Where not all bars fit, as many as do are shown, and the next ones can be turned to. In another key the page
+is that of the lick as it is played there, under the title that it is known by.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from feedback.another_key import InKey, in_key
 from feedback.hearing_out import ENDING, OVER, SOUNDING, STARTING
-from feedback.screen.furniture import MARGIN, choice, heading, hint, paragraph
-from feedback.screen.lettering import width
+from feedback.screen.furniture import MARGIN, choice, hint, paragraph
+from feedback.screen.lettering import signed, width
 from feedback.screen.marks import READABLE, Mark, Picture, Sheet, Spot, Text
 from feedback.screen.still.tab import still_tab
-from feedback.screen.views.licks import key_words
+from feedback.screen.views.lick_rows import key_words
 from routines.excerpt import falls
 from routines.library import shape_changes_of
 from routines.lick import Lick
 from routines.pitch import usual_tone
 from routines.tempo import tempo_words
+from routines.traffic_forms import stands
 
 BACK = "back to the licks"
 """What leaves the page; not "back", so that the focus does not stay on it in the list."""
+
+KEY = "key"
+"""What goes round the keys."""
 
 _TEXT_Y = 118.0
 _ROW_HIGH, _ROW_GAP = 60.0, 10.0
 _FOOT = 40.0
 _TEMPO_SIZE = 32.0
+_KEY_HIGH, _KEY_WIDE, _KEY_GAP = 46.0, 220.0, 6.0
+_TITLE_SIZES = (46.0, 40.0, 36.0)
 _SIZES = (40.0, 36.0, 32.0, READABLE)
-_SAID, _INSIDE = 30.0, 17.0
+_SAID, _INSIDE = READABLE, 16.0
 _LINE_GAP = 34.0 / 28.0
 _MOST_LINES = 4
+_MOST_CHANGES = 2
+_FORM_BARS = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +50,10 @@ class LickState:
     Attributes
     ----------
     lick : Lick
+        As it is written.
     tempo_half_bpm : float
+    key : str
+        The key that it is wanted in; empty for its own.
     first_bar : int
         The first one of the tab that is seen, from 1.
     hearing : str
@@ -49,8 +62,14 @@ class LickState:
 
     lick: Lick
     tempo_half_bpm: float
+    key: str = ""
     first_bar: int = 1
     hearing: str = ""
+
+    @property
+    def here(self) -> InKey:
+        """The lick in the key that it is wanted in."""
+        return in_key(self.lick, self.key or self.lick.key)
 
     @property
     def trouble(self) -> str:
@@ -71,43 +90,65 @@ def lick_picture(state: LickState, sheet: Sheet, focus: str) -> Picture:
     state : LickState
     sheet : Sheet
     focus : str
-        What has the focus: "play along", "the change alone", "watch it played", "hear it", "slower",
-        "faster", "bars N" (turns to bar N), or `BACK`.
+        What has the focus: "play along", "in traffic", "in a form" (where it has a place in one), "the
+        change alone", "watch it played", "hear it", "slower", "faster", "bars N" (turns to bar N), `BACK` or
+        `KEY`.
     """
-    lick, wide = state.lick, sheet.wide - 2 * MARGIN
-    marks = heading(sheet, lick.title, f"key of {key_words(lick)}")
+    here, wide = state.here, sheet.wide - 2 * MARGIN
+    marks = _heading(sheet, state.lick.title, f"key of {key_words(here.lick)}")
     if state.trouble:
         text, y = paragraph(MARGIN, _TEXT_Y, wide, state.trouble, ink="astray", most=_MOST_LINES)
     else:
-        text, y = paragraph(MARGIN, _TEXT_Y, wide, _facts(lick), ink="faint", most=_MOST_LINES)
-        more, y = paragraph(MARGIN, y, wide, lick.trains, most=_MOST_LINES)
+        ink = "ink" if here.words else "faint"
+        text, y = paragraph(MARGIN, _TEXT_Y, wide, _facts(here), ink=ink, most=_MOST_LINES)
+        more, y = paragraph(MARGIN, y, wide, here.trains, most=_MOST_LINES)
         text += more
     rows_y = sheet.high - _FOOT - 2 * _ROW_HIGH - _ROW_GAP
-    tempo_y = rows_y - 18.0
-    tab, turn_to = _tab(state, y - 26.0, wide, tempo_y - 0.8 * _TEMPO_SIZE - 8.0)
+    key_y = rows_y - _KEY_GAP - _KEY_HIGH
+    tab, turn_to = _tab(state, y - 26.0, wide, key_y - 2.0)
     drawn, spots = _choices(state, sheet, rows_y, turn_to, focus)
-    marks += [*text, *tab, _tempo(state, tempo_y), *drawn, hint(sheet, _hint(state))]
-    return Picture(sheet, tuple(marks), tuple(spots))
+    key, key_spot = _key(here.lick, sheet, key_y, focus)
+    marks += [*text, *tab, _tempo(state, key_y + _KEY_HIGH / 2 + 0.36 * _TEMPO_SIZE), *drawn, *key]
+    return Picture(sheet, (*marks, hint(sheet, _hint(state, focus))), (*spots, key_spot))
 
 
-def _facts(lick: Lick) -> str:
-    changes = ", ".join(shape_changes_of(lick))
+def _heading(sheet: Sheet, title: str, beside: str) -> list[Mark]:
+    """As other screens have it; a long title gives way until the key is whole."""
+    room = sheet.wide - 3 * MARGIN - width(signed(beside), READABLE)
+    size = next((size for size in _TITLE_SIZES if width(title, size, True) <= room), _TITLE_SIZES[-1])
+    return [
+        Text(x=MARGIN, y=64.0, text=title, size=size, bold=True),
+        Text(x=sheet.wide - MARGIN, y=62.0, text=signed(beside), ink="faint", anchor="right"),
+    ]
+
+
+def _facts(here: InKey) -> str:
+    lick, changes = here.lick, shape_changes_of(here.lick)
+    hand = f"{lick.hand} hand"
+    facts = f"{', '.join(changes)}: {hand}" if changes else hand
+    if here.words:  # beside it there is no room for many changes
+        return f"{facts if len(changes) <= _MOST_CHANGES else hand.capitalize()}. {here.words}"
     fifth = lick.neck.fifth_string
-    tuned = "" if fifth.how == "plain" else f", fifth string at {str(usual_tone(fifth.open_midi)).lower()}"
-    return f"{changes}{': ' if changes else ''}{lick.hand} hand{tuned}"
+    tuned = f", fifth string at {str(usual_tone(fifth.open_midi)).lower()}"
+    return f"{facts}{'' if fifth.how == 'plain' else tuned}"
 
 
 def _tempo(state: LickState, y: float) -> Mark:
-    words = f"{tempo_words(state.tempo_half_bpm)}, top {state.lick.top_tempo_half_bpm:g}"
+    words = f"{tempo_words(state.tempo_half_bpm)}, top {state.here.lick.top_tempo_half_bpm:g}"
     return Text(x=MARGIN, y=y, text=words, size=_TEMPO_SIZE, bold=True)
+
+
+def _key(lick: Lick, sheet: Sheet, y: float, focus: str) -> tuple[list[Mark], Spot]:
+    x = sheet.wide - MARGIN - _KEY_WIDE
+    return choice(x, y, _KEY_WIDE, f"key of {lick.key}", KEY, focus, high=_KEY_HIGH, size=_SAID)
 
 
 def _tab(state: LickState, y: float, wide: float, lowest: float) -> tuple[list[Mark], int | None]:
     """The tab, and the bar that can be turned to where not all are seen."""
-    lick = state.lick
+    lick = state.here.lick
     for size in _SIZES:
         marks, lower = still_tab(lick, x=MARGIN, y=y, wide=wide, line_gap=_LINE_GAP * size, size=size)
-        if lower <= lowest:
+        if lower <= lowest - 0.25 * (size - READABLE):  # the larger, the further from the tempo
             return marks, None
     first = min(state.first_bar, lick.bars)
     for count in range(lick.bars - first + 1, 0, -1):
@@ -121,10 +162,14 @@ def _tab(state: LickState, y: float, wide: float, lowest: float) -> tuple[list[M
 def _choices(
     state: LickState, sheet: Sheet, y: float, turn_to: int | None, focus: str
 ) -> tuple[list[Mark], list[Spot]]:
-    upper = [("play along", "play along"), ("watch it played", "watch it played")]
-    if falls(state.lick):
-        upper.insert(1, ("the change alone", "the change alone"))
+    upper = [("play along", "play along"), ("in traffic", "in traffic")]
+    lick = state.here.lick
+    if stands(lick, _FORM_BARS):
+        upper.append(("in a form", "in a form"))
+    if falls(lick):
+        upper.append(("the change alone", "the change alone"))
     lower = [
+        ("watch it", "watch it played"),
         ("stop" if state.sounds else "hear it", "hear it"),
         ("slower", "slower"),
         ("faster", "faster"),
@@ -153,9 +198,11 @@ def _side_by_side(
     return marks, spots
 
 
-def _hint(state: LickState) -> str:
+def _hint(state: LickState, focus: str) -> str:
     if state.hearing == STARTING:
         return "opening the sound"
     if state.hearing == SOUNDING:
         return "sounding; hear it once more to stop"
+    if focus == KEY:
+        return "left and right go round the keys, escape goes back"
     return "arrows and enter choose, escape goes back"

@@ -18,7 +18,7 @@ MOST = 5
 """So many rows stand on a page at most."""
 
 PAGES: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("playing", ("source", "window", "spread_limit_ms", "rest_sec")),
+    ("playing", ("source", "heard", "window", "spread_limit_ms", "rest_sec")),
     ("screen", ("look", "motion", "neck", "full_screen")),
     ("pedal and cue", ("pedal_next", "pedal_choose", "cue")),
     ("sound", ("click_db", "backing_db", "model_db", "bleed")),
@@ -31,6 +31,7 @@ NOT_SHOWN = ("last_lick",)
 
 LABELS: Mapping[str, str] = {
     "source": "who plays",
+    "heard": "simulated player heard",
     "window": "landing window",
     "rest_sec": "rest between turns",
     "look": "paper",
