@@ -19,7 +19,7 @@ def pitches(lick: Lick) -> list[int]:
 
 
 def test_in_its_own_key_it_is_the_lick_itself() -> None:
-    assert in_key(SUPPER, "G").lick is SUPPER
+    assert in_key(SUPPER, "G").lick == SUPPER
     assert in_key(SUPPER, "G").words == ""
 
 

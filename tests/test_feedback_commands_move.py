@@ -147,7 +147,7 @@ def test_a_file_of_the_players_own_moves_too(tmp_path: Path, capsys: pytest.Capt
         (2, "slab-wood-supper", "--to"),
         (2, "slab-wod-supper --to A", "the nearest is slab-wood-supper"),
         (2, "slab-wood-supper --to A -o x.txt", "a lick's name ends in .lick"),
-        (1, "nowhere/x.lick --to A", "nowhere: no such folder"),
+        (1, "nowhere/x.lick --to A", "nowhere/x.lick: no such file"),
         (1, "slab-wood-supper --to A -o nowhere/x.lick", "nowhere: no such folder"),
     ],
 )

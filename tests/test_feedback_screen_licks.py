@@ -359,7 +359,7 @@ def test_entered_with_a_lick_the_list_is_turned_to_it() -> None:
 
 def test_entered_with_a_lick_in_another_key_the_list_is_turned_to_that_lick(desk: Desk) -> None:
     moved = in_key(SUPPER, "A").lick
-    assert moved.id != SUPPER.id
+    assert moved != SUPPER
     assert enter(desk.house, moved).picture(SMALL, "").spots[0].does == f"open {SUPPER.id}"
 
 

@@ -17,6 +17,7 @@ from feedback.judges.sevenths import neighbours
 from feedback.slips.choose import at_pitch, last_sevens, one_of
 from feedback.strokes import Draft, Stroke
 from routines.errors import BadRoutine
+from routines.lick import Ask
 
 Slip = Callable[[Draft, np.random.Generator], Draft]
 """A mistake: from a draft to the draft with the mistake made."""
@@ -117,15 +118,16 @@ def _clear_quarters(draft: Draft, stroke: Stroke) -> float:
 def late_full(draft: Draft, rng: np.random.Generator) -> Draft:
     """Play the last seven before a change (a pinch as one) a whole eighth late.
 
-    A due note on the same string is pushed along, as far as it can be and still be that note. Another note of
-    that string gives way. On another string the two are one pinch, in which the seven speaks first, so that
-    the due note still comes after it.
+    Not where a slur leads on from it. A due note on the same string is pushed along, as far as it can be and
+    still be that note. Another note of that string gives way. On another string the two are one pinch, in
+    which the seven speaks first, so that the due note still comes after it.
     """
     whole = 1.0 - _HAIR
     choices = [
         (ask, seven)
         for ask, seven in last_sevens(draft)
         if _eighths_after(draft, seven) >= whole
+        and not _slurred_on(draft, ask, seven)
         and (ask.change_quarters is None or _eighths(ask.change_quarters - seven.onset_quarters) >= whole)
     ]
     ask, seven = one_of(draft, choices, "flat seven with an eighth after it", rng)
@@ -145,6 +147,14 @@ def late_full(draft: Draft, rng: np.random.Generator) -> Draft:
         return replace(stroke, onset_quarters=place + _ALONG_EIGHTHS * EIGHTH_QUARTERS)
 
     return draft.changed(edit)
+
+
+def _slurred_on(draft: Draft, ask: Ask, seven: Stroke) -> bool:
+    """Whether a slur leads from a seven to another note than its due one: late, it would be its end."""
+    due = draft.stroke_of(ask.due_note)
+    after = [s for s in draft.strokes if s.string == seven.string and s.onset_quarters > seven.onset_quarters]
+    following = min(after, key=lambda s: s.onset_quarters, default=None)
+    return following is not None and not following.picked and following is not due
 
 
 def swallowed(draft: Draft, rng: np.random.Generator) -> Draft:

@@ -13,6 +13,7 @@ from feedback.grid import EIGHTH_QUARTERS
 from feedback.slips.choose import one_of
 from feedback.slips.sevens import Slip
 from feedback.strokes import TOGETHER_QUARTERS, Draft, Stroke
+from routines.errors import BadRoutine
 
 BOUNCE = 0.57
 LEAN_MS = 22.0
@@ -20,9 +21,11 @@ RUNS_AWAY_EIGHTHS = 0.5
 """How far ahead a hand is at the end of a lick with which it runs away."""
 
 _HURRY_WINDOWS = 0.75
+_NOTES_TO_HURRIED = 4
 _STEADIER = 0.4
 _UNEVEN_MS = (22.0, 32.0)
 _UNEVEN_MOST_EIGHTHS = 0.3
+_KEEP_MOST = 0.25
 
 
 def hurried_change(draft: Draft, rng: np.random.Generator) -> Draft:
@@ -33,6 +36,8 @@ def hurried_change(draft: Draft, rng: np.random.Generator) -> Draft:
     places = sorted({note.onset_quarters for note in draft.lick.notes})
     last = places.index(draft.lick.notes[due].onset_quarters)
     hurried = places[max(0, last - 2) : last + 1]
+    if len(places) < _NOTES_TO_HURRIED * len(hurried):
+        raise BadRoutine(f"{draft.lick.id}: this mistake does not apply, too few notes say what is early")
 
     def edit(stroke: Stroke) -> Stroke:
         if stroke.target is None:
@@ -80,6 +85,9 @@ def uneven(draft: Draft, rng: np.random.Generator) -> Draft:
         odd = round(place / EIGHTH_QUARTERS) % 2
         alike.setdefault((odd, voices[0].picked, len(voices) > 1), set()).add(place)
     beside: dict[float, float] = {}
+    many = sum(len(places) for places in alike.values())
+    if _KEEP_MOST * many < sum(len(places) % 2 for places in alike.values()):
+        raise BadRoutine(f"{draft.lick.id}: this mistake does not apply, too many of its notes have no like")
     for places in alike.values():
         half, left = divmod(len(places), 2)
         ms = np.minimum(rng.uniform(*_UNEVEN_MS, half), most_ms)
