@@ -168,7 +168,7 @@ def test_texts_lie_inside_apart_and_readable(name: str, motion: str) -> None:
     for loop in (False, True):
         part = change(lick) if loop else lick
         plan = plan_of(part, lick.top_tempo_half_bpm, passes=2, rest_bars=0 if loop else 1)
-        for sec in moments(plan, 17):
+        for sec in moments(plan, 11):
             for sheet in SHEETS:
                 state = state_at(plan, sec, *(SLIPS[:2] if not loop else ((), ("seven-missing",))))
                 picture = lane_picture(state, sec, sheet, motion=motion)
