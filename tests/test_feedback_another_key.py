@@ -55,7 +55,7 @@ def test_keys_go_round_by_fifths_from_its_own() -> None:
 def test_played_in_another_key_it_is_judged_there(
     capsys: pytest.CaptureFixture[str], around: list[str]
 ) -> None:
-    argv = ["play", "slab-wood-supper", "--key", "Bb", "--from", "sim", "--passes", "1", "--tempo", "100", "--json", *around]
+    argv = ["play", "slab-wood-supper", "--key", "Bb", "--passes", "1", "--tempo", "100", "--json", *around]
     assert main(argv) == 0
     out, err = capsys.readouterr()
     assert err == ""

@@ -25,7 +25,6 @@ _NOTES_TO_HURRIED = 4
 _STEADIER = 0.4
 _UNEVEN_MS = (22.0, 32.0)
 _UNEVEN_MOST_EIGHTHS = 0.3
-_KEEP_MOST = 0.25
 
 
 def hurried_change(draft: Draft, rng: np.random.Generator) -> Draft:
@@ -85,9 +84,6 @@ def uneven(draft: Draft, rng: np.random.Generator) -> Draft:
         odd = round(place / EIGHTH_QUARTERS) % 2
         alike.setdefault((odd, voices[0].picked, len(voices) > 1), set()).add(place)
     beside: dict[float, float] = {}
-    many = sum(len(places) for places in alike.values())
-    if _KEEP_MOST * many < sum(len(places) % 2 for places in alike.values()):
-        raise BadRoutine(f"{draft.lick.id}: this mistake does not apply, too many of its notes have no like")
     for places in alike.values():
         half, left = divmod(len(places), 2)
         ms = np.minimum(rng.uniform(*_UNEVEN_MS, half), most_ms)
