@@ -64,7 +64,8 @@ def in_key(lick: Lick, key: str) -> InKey:
         words = f"{_hold(answer.lick)}, the frets as in {lick.key}."
         return InKey(lick=_named(answer.lick, lick), words=words, trains=lick.trains)
     found = fingering(lick, to)
-    words = f"{_hold(found.lick)}, fingered anew, {found.direction.partition(',')[0]} from {lick.key}. {not_exact(found)}"
+    way = found.direction.split(",")[0]
+    words = f"{_hold(found.lick)}, fingered anew, {way} from {lick.key}. {not_exact(found)}"
     return InKey(lick=_named(found.lick, lick), words=words.rstrip())
 
 
