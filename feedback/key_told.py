@@ -59,6 +59,7 @@ def key_as_text(key: Key, neck: Neck) -> list[str]:
         *(f"  {line}" for line in rest),
         "",
         *_chain(shape),
+        *_in_flats(shape),
         "String/fret to fret 12; sevenfall chord D7 tells all places of one chord.",
     ]
 
@@ -83,6 +84,21 @@ def falls_on(neck: Neck, move: Tendency) -> list[str]:
 
 def _goes(move: Tendency) -> str:
     return f"{move.from_tone} {VERBS[move.half_steps]}{_STEPS[move.half_steps]} to {move.to_tone}"
+
+
+def _in_flats(key: Key) -> list[str]:
+    """Where a key in sharps needs double ones: the same key in flats."""
+    wide = any(
+        abs(tone.alter) > 1 for chord in (*key.chain(CHAIN), *_sevenths(key)) for _, tone in chord.tones
+    )
+    if key.tonic.alter < 1 or not wide:
+        return []
+    flat = Key(key.tonic.up(1, 0), key.minor).name
+    return [f"The same in flats: sevenfall chord --key {flat}."]
+
+
+def _sevenths(key: Key) -> list[Chord]:
+    return [lead.chord for lead in key.leads]
 
 
 def _chain(key: Key) -> list[str]:

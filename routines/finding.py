@@ -5,7 +5,7 @@ technique, and by any word that a player remembers of it; and "easy" must find w
 sentence is written about.
 
 Conventions: a *fact* is a short word that says exactly one thing: a change, a key, a hand, a kind, a meter, a
-technique, where in a tune the lick belongs. A typed word that is a fact of any lick means that fact and
+technique, a tuning, where in a tune the lick belongs, V7-I or I7-IV, colour. A typed word that is a fact of any lick means that fact and
 nothing else. Every other word is looked for in names, titles and in what the lick trains; three letters of a
 word's beginning are enough. Case does not matter, and any dash is a hyphen. Under a capo a change is found as
 it sounds and as it is shaped.
@@ -16,12 +16,25 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from routines.chords import Chord
+from routines.keys import Key, number_of
 from routines.library import all_licks, changes_of, shape_changes_of, techniques_of
 from routines.lick import Lick
 
 _PREFIX_LEAST = 3
 _HIGH_FRET = 7
+_OTHER_WORDS = {
+    "hammer": ("hammer-on", "hammer-ons", "hammers"),
+    "pull": ("pull-off", "pull-offs", "pulls"),
+    "slide": ("slides",),
+    "choke": ("chokes", "bend", "bends"),
+    "pinch": ("pinches",),
+}
+"""A technique, and what else players call it."""
+
+_FUNCTIONS = {("57", "1"): "V7-I", ("17", "4"): "I7-IV"}
 _DASHES = str.maketrans("–—→", "---")
+_CAPO = re.compile(r"\bcapo\s+(\d)")
 _WORD = re.compile(r"[^\s,.;:!?()]+")
 
 
@@ -40,7 +53,7 @@ def find(query: str, *, growing: bool = False) -> tuple[Lick, ...]:
     tuple of Lick
         In the order of `routines.library.all_licks`.
     """
-    words = query.translate(_DASHES).casefold().split()
+    words = _CAPO.sub(r"capo\1", query.translate(_DASHES).casefold()).split()
     last = words.pop() if words and growing and not query[-1:].isspace() else ""
     return tuple(
         lick
@@ -53,7 +66,11 @@ def find(query: str, *, growing: bool = False) -> tuple[Lick, ...]:
 def facts_of(lick: Lick) -> frozenset[str]:
     """Return what can be said of a lick in one word each, in small letters."""
     facts = {lick.key, lick.hand, lick.kind, lick.meter, *changes_of(lick), *shape_changes_of(lick)}
-    facts |= set(techniques_of(lick))
+    facts |= {word for one in techniques_of(lick) for word in (one, *_OTHER_WORDS[one])}
+    facts |= {_function(*change.split("-"), lick.key) for change in changes_of(lick)} - {""}
+    facts.add(lick.neck.tuning)
+    if all(ask.how == "colour" for ask in lick.sevenths):
+        facts.add("colour")
     if lick.use:
         facts.add(lick.use)
     if lick.meter == "3/4":
@@ -63,6 +80,13 @@ def facts_of(lick: Lick) -> frozenset[str]:
     if max(note.fret for note in lick.notes) > _HIGH_FRET:
         facts.add("high")
     return frozenset(fact.casefold() for fact in facts)
+
+
+def _function(chord: str, next_chord: str, key: str) -> str:
+    """Return what a change is in its key, where that has a name: V7-I, I7-IV."""
+    tonic = Key.parse(key).tonic
+    there = number_of(Chord.parse(next_chord), tonic).rstrip("m7")
+    return _FUNCTIONS.get((number_of(Chord.parse(chord), tonic), there), "")
 
 
 @lru_cache(maxsize=1)

@@ -20,6 +20,7 @@ from routines.shapes import shaped
 from routines.tab import parse_lick
 
 _SUFFIX = ".lick"
+_NEAR_MOST, _NEAR = 3, 0.5
 
 
 def load(name: str) -> Lick:
@@ -33,7 +34,7 @@ def load(name: str) -> Lick:
     Raises
     ------
     BadRoutine
-        If there is no lick of this name; the nearest is named.
+        If there is no lick of this name; the nearest are named.
     BadLickText
         If its text cannot be read.
     OSError
@@ -45,8 +46,10 @@ def load(name: str) -> Lick:
     wanted = name.casefold()
     if wanted in files:
         return _read(files[wanted])
-    near = difflib.get_close_matches(wanted, files, n=1)
-    hint = f"the nearest is {near[0]}" if near else f"there are {', '.join(files)}"
+    near = difflib.get_close_matches(wanted, files, n=_NEAR_MOST, cutoff=_NEAR)
+    hint = (
+        f"the nearest: {', '.join(near)}" if near else f"there are {len(files)}, sevenfall licks lists them"
+    )
     raise BadRoutine(f"no lick {name!r}: {hint}")
 
 

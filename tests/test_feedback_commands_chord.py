@@ -315,6 +315,7 @@ def test_in_every_tuning(capsys: pytest.CaptureFixture[str]) -> None:
         (["--key", "G", "--tuning", "all"], "--tuning all"),
         (["D7", "--tuning", "all", "--json"], "--tuning all"),
         (["58x", "--key", "G"], "no kind of chord '8x'"),
+        (["87", "--key", "G"], "accepted is 1 to 7"),
     ],
 )
 def test_what_a_key_does_not_go_with(capsys: pytest.CaptureFixture[str], argv: list[str], says: str) -> None:

@@ -244,7 +244,7 @@ def test_a_file_that_cannot_be_written_leaves_nothing(
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["slab-wood-super"], "no lick 'slab-wood-super': the nearest is slab-wood-supper"),
+        (["slab-wood-super"], "no lick 'slab-wood-super': the nearest: slab-wood-supper"),
         (["slab-wood-supper", "--loop", "3-4"], "bars 3-4 of slab-wood-supper: accepted: a bar, 1 to 2"),
         (["sawdust-in-the-coffee", "--loop", "change"], "no change to loop"),
         (["slab-wood-supper", "--rounds", "0"], "--rounds 0: give 1 to 64"),

@@ -10,6 +10,9 @@ from routines.finding import all_facts, facts_of, find
 from routines.library import all_licks, changes_of, shape_changes_of, techniques_of
 from routines.lick import Lick
 
+HOME = {"G": "D7", "A": "E7", "Bb": "F7", "B": "F#7", "C": "G7", "D": "A7", "E": "B7", "F": "C7"}
+LEADS_HOME = {(f"{seven}-{key}", key) for key, seven in HOME.items()} | {("E7-Am", "Am"), ("B7-Em", "Em")}
+
 
 def ids(query: str, *, growing: bool = False) -> list[str]:
     return [lick.id for lick in find(query, growing=growing)]
@@ -48,6 +51,12 @@ def test_by_change_as_it_sounds_and_as_it_is_shaped(query: str) -> None:
         ("choke", lambda lick: "choke" in techniques_of(lick)),
         ("pinch", lambda lick: "pinch" in techniques_of(lick)),
         ("capo2", lambda lick: lick.neck.capo == 2),
+        ("capo 4", lambda lick: lick.neck.capo == 4),
+        ("hammer-on", lambda lick: "hammer" in techniques_of(lick)),
+        ("pull-offs", lambda lick: "pull" in techniques_of(lick)),
+        ("gCGBD", lambda lick: lick.neck.tuning == "gCGBD"),
+        ("colour", lambda lick: all(ask.how == "colour" for ask in lick.sevenths)),
+        ("V7-I", lambda lick: any((one, lick.key) in LEADS_HOME for one in changes_of(lick))),
         ("high", lambda lick: max(note.fret for note in lick.notes) > 7),
         ("E7-A easy", lambda lick: "easy" in facts_of(lick) and "e7-a" in facts_of(lick)),
     ],

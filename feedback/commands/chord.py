@@ -106,7 +106,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _chord(typed: str, key: Key | None) -> Chord:
-    if key is not None and is_number(typed):
+    if key is not None and (is_number(typed) or typed[:1].isdigit()):
         return numbered(typed, key.tonic)
     if is_number(typed):
         raise Usage(f"{typed}: a chord by number needs --key, such as --key G")
