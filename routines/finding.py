@@ -5,10 +5,10 @@ technique, and by any word that a player remembers of it; and "easy" must find w
 sentence is written about.
 
 Conventions: a *fact* is a short word that says exactly one thing: a change, a key, a hand, a kind, a meter, a
-technique, a tuning, where in a tune the lick belongs, V7-I or I7-IV, colour. A typed word that is a fact of any lick means that fact and
-nothing else. Every other word is looked for in names, titles and in what the lick trains; three letters of a
-word's beginning are enough. Case does not matter, and any dash is a hyphen. Under a capo a change is found as
-it sounds and as it is shaped.
+technique, a tuning, where in a tune the lick belongs, V7-I or I7-IV, colour. A typed word that is a fact of
+any lick means that fact and nothing else. Every other word is looked for in names, titles and in what the
+lick trains; three letters of a word's beginning are enough. Case does not matter, and any dash is a hyphen.
+Under a capo a change is found as it sounds and as it is shaped.
 """
 
 from __future__ import annotations
