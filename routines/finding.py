@@ -67,7 +67,7 @@ def facts_of(lick: Lick) -> frozenset[str]:
     """Return what can be said of a lick in one word each, in small letters."""
     facts = {lick.key, lick.hand, lick.kind, lick.meter, *changes_of(lick), *shape_changes_of(lick)}
     facts |= {word for one in techniques_of(lick) for word in (one, *_OTHER_WORDS[one])}
-    facts |= {_function(*change.split("-"), lick.key) for change in changes_of(lick)} - {""}
+    facts |= {_function(change, lick.key) for change in changes_of(lick)} - {""}
     facts.add(lick.neck.tuning)
     if all(ask.how == "colour" for ask in lick.sevenths):
         facts.add("colour")
@@ -82,8 +82,9 @@ def facts_of(lick: Lick) -> frozenset[str]:
     return frozenset(fact.casefold() for fact in facts)
 
 
-def _function(chord: str, next_chord: str, key: str) -> str:
+def _function(change: str, key: str) -> str:
     """Return what a change is in its key, where that has a name: V7-I, I7-IV."""
+    chord, next_chord = change.split("-")
     tonic = Key.parse(key).tonic
     there = number_of(Chord.parse(next_chord), tonic).rstrip("m7")
     return _FUNCTIONS.get((number_of(Chord.parse(chord), tonic), there), "")

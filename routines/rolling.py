@@ -34,6 +34,7 @@ HIGHEST_FRET = 12
 _THUMBED = (3, 4)
 _LONG = (4, 3, 2, 1)
 _MOST_SPAN_FRETS = 3
+_OPEN_MOST_FRET = 5
 _LACKS_COST = {"root": 6.0, "third": 8.0, "fifth": 2.0}
 _FINGER_COST = 0.5
 _SPAN_COST = 0.2
@@ -175,6 +176,8 @@ def shapes(neck: Neck, chord: Chord, *, fourth: bool = False, near: float | None
     for frets in product(*choices):
         stopped = [fret for fret in frets if fret]
         if stopped and max(stopped) - min(stopped) > _MOST_SPAN_FRETS:
+            continue
+        if stopped and 0 in frets and max(stopped) > _OPEN_MOST_FRET:
             continue
         shape = Shape(frets=MappingProxyType(dict(zip(struck, frets, strict=True))), cost=0.0)
         found.append(replace(shape, cost=_cost(neck, chord, shape, near)))
