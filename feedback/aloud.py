@@ -162,13 +162,13 @@ class Aloud:
             begun_sec = output.begun_sec
             if begun_sec is None:
                 return origin_sec
-            if self._laid_sec is None:
-                self._lay(output, made, origin_sec - begun_sec)
+            laid_sec = self._laid_sec
+            if laid_sec is None:
+                laid_sec = self._lay(output, made, origin_sec - begun_sec)
         except OSError as error:
             self._trouble(error)
             return origin_sec
-        assert self._laid_sec is not None
-        heard_sec = begun_sec + self._laid_sec
+        heard_sec = begun_sec + laid_sec
         return heard_sec if abs(heard_sec - origin_sec) >= STEP_SEC else origin_sec
 
     def silence(self) -> None:
@@ -185,10 +185,11 @@ class Aloud:
             self._thread.join(CLOSES_SEC)
             self.hung |= self._thread.is_alive()
 
-    def _lay(self, output: Output, made: Made, at_sec: float) -> None:
+    def _lay(self, output: Output, made: Made, at_sec: float) -> float:
         sound = made(output.rate) if self._sound is None else self._sound
         output.play(sound, at_sec)
         self._laid_sec, self._sound = at_sec, None
+        return at_sec
 
     def _trouble(self, error: Exception) -> None:
         """Say once why nothing is heard."""

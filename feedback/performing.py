@@ -20,7 +20,7 @@ from feedback.settings import limits
 from feedback.wishes import Wishes
 from routines.excerpt import span_of
 from routines.lick import Lick
-from routines.traffic import around
+from routines.traffic import around, goes_round
 
 if TYPE_CHECKING:
     from feedback.aloud import Aloud
@@ -113,7 +113,7 @@ class Asked:
             limits=self.limits,
             keep=self.keep is not None,
             rest_sec=float(values["rest_sec"]),
-            rest_bars=REST_BARS if span is None else 0,
+            rest_bars=0 if span is not None or goes_round(self.way) else REST_BARS,
             backing=self.backing,
             backing_db=float(values["backing_db"]),
             model=self.model,

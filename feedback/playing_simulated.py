@@ -11,12 +11,13 @@ from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from feedback.aloud import Aloud, aloud
-from feedback.errors import INTERRUPTED, leave_at_once, own_standard_error, tell
+from feedback.errors import INTERRUPTED, exit_code, leave_at_once, one_line, own_standard_error, tell
 from feedback.onethread import quick_turns
 from feedback.performing import Asked, simulated
 from feedback.playing import TurnRequest, play_simulated, turn_lines
 from feedback.practice_events import CountIn, Event, Passed, PracticeRequest, TurnOver
 from feedback.practice_report import LOUDNESS
+from feedback.sources import simulated_turn
 from listener.errors import WrongDevice
 
 if TYPE_CHECKING:
@@ -121,6 +122,8 @@ def in_terminal(asked: Asked, say: Say) -> int:
     if heard is None:
         _at_once(asked, say)
         return 0
+    request = turn_request(asked, asked.request)
+    simulated_turn(request.plan, mistakes=request.mistakes, seed=request.seed)  # a wrong name ends here
     own_standard_error()  # the sound library has lines of its own
     code = 0
     try:
@@ -133,8 +136,13 @@ def in_terminal(asked: Asked, say: Say) -> int:
             _at_once(asked, say)
     except KeyboardInterrupt:
         code = INTERRUPTED
-    finally:
+    except Exception as error:
         heard.close()
+        if heard.hung:  # the usual ways out would hang, too
+            tell(one_line(error))
+            leave_at_once(exit_code(error) or 1)
+        raise
+    heard.close()
     if code == INTERRUPTED:
         tell("interrupted")
     if heard.hung:

@@ -25,7 +25,7 @@ from routines.rolling import plain
 from routines.traffic_forms import BARS, stand, stands
 from routines.traffic_joins import rolled
 
-__all__ = ["BARS", "WAYS", "around", "between", "in_form", "stands"]
+__all__ = ["BARS", "WAYS", "around", "between", "goes_round", "in_form", "stands"]
 
 
 def between(lick: Lick) -> Lick:
@@ -69,6 +69,11 @@ WAYS: Mapping[str, Callable[[Lick], Lick]] = MappingProxyType(
     {"traffic": between, **{f"form {bars}": partial(in_form, bars=bars) for bars in BARS}}
 )
 """Name to how a lick is played in traffic."""
+
+
+def goes_round(way: str) -> bool:
+    """Whether it is played round and round without a rest, as a form is."""
+    return way.startswith("form")
 
 
 def around(lick: Lick, way: str) -> Lick:

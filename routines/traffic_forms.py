@@ -27,6 +27,9 @@ BARS = (8, 16)
 """How many bars a form may have."""
 
 
+_SPLIT_IN_HALVES = ("2/2",)
+"""Meters whose bars have two chords at most; a waltz fits rows of one chord a bar only."""
+
 _OTHER_HALF = "1 4 1 1 1 4 1 5"
 _OTHER_HALF_MINOR = "1m 1m 4m 1m 1m 4m 1m 5"
 _AFTER_A_KICK_OFF = "1 4 1 1 1 4 5 1"
@@ -125,7 +128,10 @@ def stand(lick: Lick, bars: int) -> Stand:
     if bars not in BARS:
         raise BadRoutine(f"no form of {bars} bars: accepted are {' and '.join(map(str, BARS))}")
     for row in _rows(lick.use):
-        form = _form(row.text(bars), _tonic(lick), lick.meter)
+        text = row.text(bars)
+        if "(" in text and lick.meter not in _SPLIT_IN_HALVES:
+            continue
+        form = _form(text, _tonic(lick), lick.meter)
         last = bars - lick.bars
         for at in [bar - 1 for bar in row.at] or range(last, -1, -1):
             if at <= last and _fits(lick, form, at):

@@ -28,7 +28,7 @@ from feedback.screen.screens.licks import Licks
 from feedback.screen.screens.play_along import enter, play_picture
 from feedback.screen.staging import Go, House
 from feedback.screen.views.lick import LickState, lick_picture
-from feedback.session import PassOver
+from feedback.session import PassOver, after_count_in
 from feedback.settings import SETTINGS
 from listener.notes import NoteEvent
 from routines.excerpt import change
@@ -62,6 +62,16 @@ def judged(lick: Lick, *mistakes: str, but: Change = lambda notes: notes) -> Jud
 
 
 # Played and judged
+
+
+@pytest.mark.parametrize(("way", "bars"), [("", 3), ("traffic", 5), ("form 8", 8), ("form 16", 16)])
+def test_a_form_goes_round_without_a_rest_and_all_else_has_one(way: str, bars: int) -> None:
+    for name in ("slab-wood-supper", "first-log-up"):
+        request = replace(ASKED, whole=load(name), way=way).request
+        first, second, *_ = after_count_in(
+            request.lick, TEMPO, passes=2, rest_bars=request.rest_bars
+        ).starts_sec
+        assert second - first == pytest.approx(bars * 60.0 * 2 / TEMPO)
 
 
 def test_a_faithful_pass_in_traffic_is_heard_as_one() -> None:

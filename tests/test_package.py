@@ -59,7 +59,16 @@ def test_hardware_and_screen_are_imported_in_one_place_each() -> None:
 
 
 def test_light_commands_load_nothing_heavy() -> None:
-    asked = ([], ["--help"], ["licks"], ["licks", "--json"], ["chord", "D7", "--json"])
+    asked = (
+        [],
+        ["--help"],
+        ["licks"],
+        ["licks", "--json"],
+        ["chord", "D7", "--json"],
+        ["licks", "tally-stick"],
+        ["chord", "--key", "G"],
+        ["move", "tally-stick", "--to", "E"],
+    )
     code = (
         "import sys; from feedback.__main__ import main\n"
         "for words in sys.argv[1:]:\n"

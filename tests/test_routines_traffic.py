@@ -199,6 +199,15 @@ def test_what_has_no_place_is_refused_in_a_plain_sentence() -> None:
         in_form(lick, 8)
 
 
+def test_a_waltz_with_a_chord_on_its_second_beat_is_refused_in_the_same_sentence() -> None:
+    waltz = typed(
+        "1/3 . 2/0 . 5/0 .|1/2 . 2/1 . 3/0 .", chords={0: "F7", 2: "Bb7", 6: "C"}, meter="3/4", key="G"
+    )
+    assert not stands(waltz, 8)
+    with pytest.raises(BadRoutine, match="fits no form of 8 bars in G"):
+        in_form(waltz, 8)
+
+
 def test_there_are_forms_of_8_and_16_bars_only() -> None:
     assert set(WAYS) == {"traffic", *(f"form {bars}" for bars in BARS)}
     with pytest.raises(BadRoutine, match="no form of 12 bars: accepted are 8 and 16"):

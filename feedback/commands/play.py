@@ -141,7 +141,7 @@ def run(args: argparse.Namespace) -> int:
         mistakes=(tuple(args.mistake),) * args.passes,
         seed=1 if args.seed is None else args.seed,
         limits=settings.limits(settings.load(args.set)),
-        rest_bars=REST_BARS if span is None else 0,
+        rest_bars=0 if span is not None or args.form is not None else REST_BARS,
     )
     request, passes = _passes(args, request)
     if args.json:
@@ -236,5 +236,6 @@ def _passes(args: argparse.Namespace, request: TurnRequest) -> tuple[TurnRequest
         tempo_half_bpm=request.tempo_half_bpm,
         first_start_sec=args.start,
         passes=args.passes,
+        rest_bars=request.rest_bars,
     )
     return request, play_file(args.source, plan, request.limits, settings=ear)
