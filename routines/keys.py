@@ -182,13 +182,12 @@ def numbered(text: str, tonic: Tone) -> Chord:
 def number_of(chord: Chord, tonic: Tone) -> str:
     """Return a chord by number: F7 in G is ``b77``.
 
-    The letter counts; where that would need two signs, the usual name of the same pitch does.
+    The letter counts; where that would need two signs, the same pitch on the scale or a half step below it.
     """
-    for root in (chord.root, usual_tone(chord.root.pitch_class), plain(chord.root)):
-        steps = (LETTERS.index(root.letter) - LETTERS.index(tonic.letter)) % len(LETTERS)
-        off = (root.pitch_class - tonic.pitch_class - _MAJOR_SCALE[steps] + 6) % 12 - 6
-        if off in _SIGNS:
-            return f"{_SIGNS[off]}{steps + 1}{chord.kind}"
+    steps = (LETTERS.index(chord.root.letter) - LETTERS.index(tonic.letter)) % len(LETTERS)
+    off = (chord.root.pitch_class - tonic.pitch_class - _MAJOR_SCALE[steps] + 6) % 12 - 6
+    if off in _SIGNS:
+        return f"{_SIGNS[off]}{steps + 1}{chord.kind}"
     return number_of(Chord(_near(chord.root, tonic), chord.kind), tonic)
 
 
