@@ -2,10 +2,11 @@
 
 The problem: some licks lie badly in some keys. What a player would do then is small: play it a little slower,
 leave one note out or take another tone of the chord, put one phrase into another octave. Never is the seven
-touched, nor the note that it falls to. What is altered is told with the offer.
+touched, nor the note that it falls to, but both together. What is altered is told with the offer.
 
 Conventions: the offers are weighed in the order of `_WAYS`, the nearest first, and the first one that can be
-played is taken. Where none can, the fingering with the fewest troubles stands, and is said to be unplayable.
+played is taken. A seven may move with the note that it falls to, but never apart from it, and a slur keeps
+its way. Where none can, the fingering with the fewest troubles stands, and is said to be unplayable.
 """
 
 from __future__ import annotations
@@ -23,6 +24,9 @@ SLOWER = (0.9, 0.8)
 
 SLOWEST = (0.7, 0.6, 0.5)
 """Shares that are offered only where altered notes do not help either."""
+
+_NOTES_TRIED_MOST = 700
+"""After so many notes in all no further offer is weighed: who waits ten seconds for one has gone on."""
 
 _TEMPO_STEP = 5.0
 _PITCHES_FAR = 5
@@ -49,8 +53,12 @@ def nearest(sketches: Sequence[Sketch], found: Trial | None) -> Trial:
         If no way leads through, whatever is altered.
     """
     best = found
+    notes_left = _NOTES_TRIED_MOST
     for way in _WAYS:
         for sketch in way(sketches, best):
+            if notes_left <= 0 and best is not None:
+                return best
+            notes_left -= len(sketch.wanted)
             trial = tried(sketch)
             if trial is None:
                 continue
@@ -128,13 +136,21 @@ def _other_phrase(sketches: Sequence[Sketch], best: Trial | None) -> Iterator[Sk
 
 
 def _homeless_moved(sketches: Sequence[Sketch], best: Trial | None) -> Iterator[Sketch]:
-    """Put only the notes that lie nowhere into another octave, with the guide tones that they belong to."""
+    """Put only what lies nowhere into another octave, with the falls and slurs that it belongs to."""
     for sketch in sketches if best is None else []:
         homeless = set(sketch.homeless)
-        for ask in sketch.source.lick.sevenths:
-            pair = {ask.note, ask.due_note} - {None}
-            homeless |= {i for i in pair if i is not None} if pair & homeless else set()
+        while more := {i for pair in _tied(sketch) if homeless & set(pair) for i in pair} - homeless:
+            homeless |= more
+        for octave in (_OCTAVE, -_OCTAVE):
+            yield _changed(sketch, shifts=dict.fromkeys(homeless, (octave,)))
         yield _changed(sketch, shifts=dict.fromkeys(homeless, (_OCTAVE, -_OCTAVE)))
+
+
+def _tied(sketch: Sketch) -> list[tuple[int, int]]:
+    """Notes that move together: a seven and what it falls to, both ends of a slur."""
+    falls = [(ask.note, ask.due_note) for ask in sketch.source.lick.sevenths if ask.due_note is not None]
+    wanted = sketch.source.wanted
+    return falls + [(w.slurred_from, i) for i, w in enumerate(wanted) if w.slurred_from is not None]
 
 
 def _thinned(sketches: Sequence[Sketch], best: Trial | None) -> Iterator[Sketch]:

@@ -79,9 +79,10 @@ class Trial:
 
 
 def tried(sketch: Sketch) -> Trial | None:
-    """Let the hands try a sketch; None where a note has no place, or no way leads through."""
+    """Let the hands try a sketch; None where a note has no place, no way leads through, or a fall is lost."""
     guess = guessed(sketch)
-    return None if guess is None else weighed(guess)
+    trial = None if guess is None else weighed(guess)
+    return trial if trial is None or _keeps_its_ways(trial) else None
 
 
 def weighed(guess: Guess) -> Trial | None:
@@ -94,6 +95,24 @@ def weighed(guess: Guess) -> Trial | None:
         if anew is not None and better and _sound(guess.wanted, anew.places):
             played = anew
     return None if played is None else Trial(sketch=guess.sketch, played=played)
+
+
+def _keeps_its_ways(trial: Trial) -> bool:
+    """Whether every seven still falls as far as it did, and every slur goes the way it went."""
+    lick, made = trial.sketch.source.lick, trial.targets()
+    pairs = [(ask.note, ask.due_note) for ask in lick.sevenths if ask.how == "resolve"]
+    falls = [(one, other) for one, other in pairs if one in made and other in made]
+    if any(made[o].midi - made[i].midi != lick.notes[o].midi - lick.notes[i].midi for i, o in falls):
+        return False
+    slurs = [
+        (wanted.slurred_from, index)
+        for index, wanted in trial.sketch.wanted.items()
+        if wanted.slurred_from is not None
+    ]
+    return all(
+        (made[i].midi - made[begins].midi) * (lick.notes[i].midi - lick.notes[begins].midi) > 0
+        for begins, i in slurs
+    )
 
 
 def _held_to(wanted: Wanted, place: Place) -> Wanted:
