@@ -29,8 +29,9 @@ def moved(seed: int) -> tuple[Lick, Moved]:
     try:
         return lick, move(lick, key, tuning=tuning, capo=capo)
     except BadRoutine as error:
-        assert "lies nowhere on this neck" in str(error)
-        return pytest.skip(str(error))
+        if "lies nowhere on this neck" not in str(error):
+            raise
+        pytest.skip(str(error))
 
 
 @pytest.mark.parametrize("seed", range(48))
