@@ -5,9 +5,10 @@ quarter at tempo; the chord that is rolled may lie low while the lick begins up 
 
 Conventions: of all rolls, with no stroke left out or with up to two at the side of the lick, the one is
 taken that asks least, in this order: no finger picks again within a quarter, no stroke is left out, the
-lick does not begin on the string that was just struck, and the usual roll. The shape is the low one where
-the hand reaches the lick from it, or has the time; else the best one near the lick. Where the hand leaves a
-bar of roll for another place on the neck, what it stops there in the last quarter is left out.
+lick does not begin on the string that was just struck, and the usual roll; in the last bar after the lick
+that is the forward-reverse, which closes. The shape is the low one where the hand reaches the lick from it,
+or has the time; else the best one near the lick. Where the hand leaves a bar of roll for another place on
+the neck, what it stops there in the last quarter is left out.
 """
 
 from __future__ import annotations

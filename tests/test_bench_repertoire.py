@@ -30,10 +30,12 @@ from tests.bench.repertoire_figures import (
     ROLLS,
     beyond_limits,
     ending,
+    fingers_of,
     off_share,
     off_the_downbeat,
     roll_of,
     seven_eighth,
+    seven_roll,
     seven_string,
 )
 from tests.lick_texts import HOME, typed
@@ -109,22 +111,48 @@ class TestCopies:
 class TestFigures:
     @pytest.mark.parametrize("name", ROLLS)
     def test_the_five_rolls_are_known(self, name: str) -> None:
-        assert roll_of(load(f"{name}{'-thumb' * (name == 'alternating')}-roll"), 1) == name
+        assert roll_of(load(f"{name.replace(' ', '-')}-roll"), 1) == name
 
-    def test_a_bar_is_a_roll_at_six_eighths_of_eight(self) -> None:
-        assert roll_of(typed(f"3/2 2/1 1/0 5/0 2/1 1/0 2/1 . {HOME}"), 1) == "forward"
-        assert roll_of(typed(f"3/2 2/1 1/0 5/0 2/1 1/0+4/4 2/1 . {HOME}"), 1) == "TIMTI(TM)I."
+    def test_a_bar_has_the_roll_that_it_follows_in_half_of_its_eighths_or_more(self) -> None:
+        def told(tab: str) -> tuple[str, str]:
+            bar = typed(f"{tab} {HOME}")
+            return fingers_of(bar, 1), roll_of(bar, 1)
+
+        assert told("3/2 2/1 1/0 5/0 2/1 1/0 2/1 .") == ("TIMTIMI.", "forward")
+        assert told("4/4 2/1 1/0 4/4 2/1 1/0 4/4 .") == ("TIMTIMT.", "forward")  # strings move with the chord
+        assert told("1/0 2/1 . . 1/0 2/1 . .") == ("MI..MI..", "few strokes")
+        assert told("1/0 2/1 5/0 . 1/0 2/1 . .") == ("MIT.MI..", "its own")  # three of the backward roll
+        assert told("1/0 2/1 5/0 1/0 . . . .") == ("MITM....", "backward")  # four of it
+
+    def test_of_two_rolls_alike_by_the_fingers_it_has_the_one_of_its_strings(self) -> None:
+        both = typed(f"1/0 2/1 5/0 1/0 . 3/2 . . {HOME}", fingers={5: "I"})
+        assert (fingers_of(both, 1), roll_of(both, 1)) == ("MITM.I..", "backward")
+        other = typed(f"3/0 2/1 5/0 1/0 . 2/1 . . {HOME}", fingers={0: "M"})
+        assert (fingers_of(other, 1), roll_of(other, 1)) == ("MITM.I..", "alternating thumb")
 
     def test_a_pinch_and_a_slur_are_no_stroke_of_a_roll(self) -> None:
-        assert roll_of(typed(f"3/2 2/1 1/0 5/0 2/1p 2/0 5/0 1/0 {HOME}"), 1) == "forward"
         slurred = typed(f"3/2 2/1p 2/0 5/0 2/1p 2/0 5/0+1/0 . {HOME}")
-        assert roll_of(slurred, 1) == "TI.TI.(TM)."
+        assert (fingers_of(slurred, 1), roll_of(slurred, 1)) == ("TI.TI.(TM).", "forward")
+        chops = typed(f"4/4 . 3/2+2/1 . 4/4 . 3/2+2/1 . {HOME}")
+        assert (fingers_of(chops, 1), roll_of(chops, 1)) == ("T.(TI).T.(TI).", "pinches")
 
-    def test_a_waltz_bar_is_a_pattern_of_its_own(self) -> None:
+    def test_a_waltz_bar_is_laid_beside_the_first_six_eighths(self) -> None:
         waltz = typed(
-            "3/2 2/1 1/0 5/0 2/1 1/0 | 2/0 . . . . .", chords={0: "D7", 6: "G"}, meter="3/4", top=70
+            "3/2 2/1 1/0 5/0 2/1 1/0 | 3/0 2/0 1/0 . . . | 2/0 1/0 . . . .",
+            chords={0: "D7", 6: "G"},
+            meter="3/4",
+            top=70,
         )
-        assert roll_of(waltz, 1) not in ROLLS
+        assert [roll_of(waltz, bar) for bar in (1, 2, 3)] == ["forward", "forward", "few strokes"]
+
+    def test_a_roll_in_more_than_a_quarter_is_beyond_its_limit_and_what_is_no_roll_never(self) -> None:
+        rolled = typed(f"3/2 2/1 1/0 5/0 2/1 1/0 2/1 . {HOME}")
+        sparse = typed(f"4/4 . 1/0 . 2/1 . . . {HOME}")
+        assert (seven_roll(rolled), seven_roll(sparse)) == ("forward", "few strokes")
+        words = [said for said in beyond_limits([sparse, rolled, rolled]) if said.startswith("roll")]
+        assert words == ["roll of its bar: forward in 2 of 3, at most 25%"]
+        within = beyond_limits([sparse, sparse, sparse, rolled])
+        assert not [said for said in within if said.startswith("roll")]
 
     def test_the_last_seven_is_the_one_that_is_told(self) -> None:
         assert (seven_string(LONG), seven_eighth(LONG)) == ("string 2", "e5")

@@ -263,6 +263,16 @@ class TestFaults:
         (fault,) = faults(late)
         assert fault.words.startswith("bars 2 to 3 never breathe")
 
+    def test_the_pickup_belongs_to_the_first_two_bars(self) -> None:
+        def led_in(pickup: str, more: str = "") -> Lick:
+            bars = f"{pickup} | 3/2 2/1 1/0 5/0 2/1 1/0 5/0 1/0 | 2/0 1/0 5/0 2/0 1/0 5/0 2/0 1/0 {more}"
+            return typed(bars, chords={0: "D7", 10: "G"}, pickup="2 eighths")
+
+        assert checks(led_in("3/2 .")) == set()
+        assert checks(led_in("3/2 2/0")) == {"breathes"}
+        (fault,) = faults(led_in("3/2 .", "| 2/0 1/0 5/0 2/0 1/0 5/0 2/0 1/0"))
+        assert fault.words.startswith("bars 2 to 3 never breathe")
+
     @pytest.mark.parametrize("capo", [1, 2, 5])
     @pytest.mark.parametrize("name", ["slab-wood-supper", "tally-stick", "two-chalk-marks", "belt-dressing"])
     def test_a_capo_makes_no_fault(self, name: str, capo: int) -> None:

@@ -111,6 +111,37 @@ def test_where_both_fingers_are_wanted_the_last_stroke_is_left_out() -> None:
     assert before[-1].finger == "T"
 
 
+@pytest.mark.parametrize(
+    ("meter", "finger", "last"),
+    [
+        ("2/2", "T", (2, "I")),  # the usual roll would end on the first string
+        ("3/4", "I", (5, "T")),
+        ("2/2", "I", (1, "M")),  # no whole bar of roll ends elsewhere: rather that than a stroke left out
+    ],
+)
+def test_the_lick_does_not_begin_on_the_string_that_was_just_struck(
+    meter: str, finger: str, last: tuple[int, str]
+) -> None:
+    eighths = 8 if meter == "2/2" else 6
+    rests = (eighths - 5) * " ."
+    lick = typed(
+        f"1/3 . 2/1 . 3/0{rests} | 2/0 . . . .{rests}",
+        chords={0: "G7", eighths: "C"},
+        fingers={0: finger},
+        meter=meter,
+    )
+    before = between(lick).notes[eighths - 1]
+    assert before.onset_quarters == 0.5 * (eighths - 1)
+    assert (before.string, before.finger) == last
+
+
+def test_the_last_bar_closes_with_the_roll_that_comes_back() -> None:
+    home = Chord.parse("G")
+    assert _places(between(SUPPER).notes[-8:]) == _places(roll_bar(ROLLS[4.0]["forward-reverse"], home, NECK))
+    bars = [note for note in in_form(SUPPER, 8).notes if note.onset_quarters < 4.0]
+    assert _places(tuple(bars)) == _places(roll_bar(FORWARD, home, NECK))
+
+
 @pytest.mark.parametrize(("finger", "first"), [("T", "I"), ("I", "T"), ("M", "T")])
 def test_the_roll_after_it_begins_on_another_finger_than_the_lick_ends_with(finger: str, first: str) -> None:
     lick = typed("2/0 . 1/0 . 3/0 . . 2/0", chords={0: "G"}, fingers={7: finger})

@@ -12,7 +12,7 @@ may lie below the nut.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 from typing import NamedTuple, TypeAlias
 
@@ -29,6 +29,9 @@ from routines.hand.costs import (
 
 FINGERS = (1, 2, 3, 4)
 THUMB = 5
+
+_GRIPS_KEPT = 1 << 15
+"""Of so many grips it is kept what was worked out; all written tabs of the repertoire make 4,000."""
 
 
 class Stop(NamedTuple):
@@ -76,7 +79,7 @@ def nut_to_fret_mm(fret: int) -> float:
     return SCALE_MM * (1.0 - float(2.0 ** (-fret / 12)))
 
 
-@cache
+@lru_cache(maxsize=_GRIPS_KEPT)
 def fits(finger: int, stop: Stop, other: int, other_stop: Stop) -> bool:
     """Whether two fingers (1 to 4) can be where they are at one time: uncrossed, within their limit."""
     if finger > other:
@@ -99,13 +102,13 @@ def fits_all(finger: int, stop: Stop, others: Mapping[int, Stop]) -> bool:
     return True
 
 
-@cache
+@lru_cache(maxsize=_GRIPS_KEPT)
 def held_of(grip: Grip) -> tuple[tuple[int, Stop], ...]:
     """Return the fingers of a grip that are down, and where they lie."""
     return tuple((finger, stop) for finger, stop in enumerate(grip, 1) if stop is not None)
 
 
-@cache
+@lru_cache(maxsize=_GRIPS_KEPT)
 def strain(grip: Grip) -> float:
     """Return what it costs to hold a grip: its widest stretch, and how its fingers crowd."""
     held = [(finger, stop) for finger, stop in held_of(grip) if finger != THUMB]
@@ -148,7 +151,7 @@ def anchor_of(grip: Grip, before: int | None) -> int | None:
     return min(max(before, least), most)
 
 
-@cache
+@lru_cache(maxsize=_GRIPS_KEPT)
 def _leaning_together(grip: Grip) -> tuple[int, int] | None:
     """Lowest and highest anchor from which all fingers of a grip get to their frets; crossed over if none."""
     ranges = [_leaning(finger, stop.fret) for finger, stop in zip(FINGERS, grip, strict=False) if stop]

@@ -7,7 +7,8 @@ Prints a line a lick, every fault and every advice in words, pairs that are copi
 not, the figures of variety with their limits, and counts beside what the repertoire is to hold.
 
 A line: id | key, capo | kind, use | hand, top | bars | the changes | last seven: string/fret and eighth in
-its bar, where it resolves | roll of its bar | ending | onsets after the fall | what the hands cost | faults.
+its bar, where it resolves | roll of its bar | fingers of its bar | ending | onsets after the fall | what the
+hands cost | faults.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ from tests.bench.repertoire_figures import (
     counted,
     ending,
     off_share,
+    seven_fingers,
     seven_roll,
 )
 
@@ -97,6 +99,7 @@ def row(lick: Lick, fault_count: int) -> tuple[str, ...]:
         " ".join(changes_of(lick)) or "-",
         _seven(lick),
         seven_roll(lick),
+        seven_fingers(lick),
         ending(lick),
         "-" if after is None else str(after),
         f"{played(lick).cost:.1f}",
@@ -105,7 +108,8 @@ def row(lick: Lick, fault_count: int) -> tuple[str, ...]:
 
 
 _TITLES = (
-    "lick", "key", "use", "hand", "bars", "change", "last seven", "roll", "ending", "after", "cost", "faults",
+    "lick", "key", "use", "hand", "bars", "change", "last seven", "roll", "fingers", "ending",
+    "after", "cost", "faults",
 )  # fmt: skip
 
 
@@ -166,7 +170,8 @@ def _show_variety(licks: Sequence[Lick]) -> None:
     for figure in FIGURES:
         values = counted(figure, licks).most_common(_VALUES_SHOWN)
         told = ", ".join(f"{value} {many / len(licks):.0%}" for value, many in values)
-        print(f"  {figure.name} (each at most {figure.most:.0%}): {told}")
+        each = "each roll" if figure.unbound else "each"
+        print(f"  {figure.name} ({each} at most {figure.most:.0%}): {told}")
     print(f"  resolved other than on e1: {off_share(licks):.0%} (at least {OFF_LEAST:.0%})")
     print("  beyond the limits: " + ("; ".join(beyond_limits(licks)) or "none"))
     print("\ncounts")

@@ -1,10 +1,13 @@
 """The variety of a set of licks: where the last seven lies, which roll carries it, how it ends.
 
 Conventions: the last seven is that of `routines.checker.places.last_seven`; eighths are counted from 1 in
-their bar, and what begins inside an eighth counts to it. A bar's roll is named where the right hand strikes
-the strings of one of the five rolls in at least six of its eight eighths; every other bar is a pattern of its
-own, told by its fingers (a dot where none strikes). On e1 means: on the first eighth of the bar where the
-chord changes, in the seven's own octave.
+their bar, and what begins inside an eighth counts to it. A roll is an order of fingers, for its strings move
+with the chord: a bar has the one of the five rolls whose fingers it follows in the most eighths, and in at
+least half of all its eighths (a pinch and a rest follow none; of two alike the one whose strings it strikes).
+A waltz bar is laid beside their first six eighths. Every other bar is no roll, and no limit of the rolls
+binds it: pinches where at least half of its strokes are, few strokes where at most half of its eighths have
+one, else a pattern of its own. On e1 means: on the first eighth of the bar where the chord changes, in the
+seven's own octave.
 """
 
 from __future__ import annotations
@@ -12,25 +15,22 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from types import MappingProxyType
+from operator import itemgetter
 
+from routines import rolling
 from routines.checker.places import EIGHTH_QUARTERS, bar_of, eighth_of, last_seven
 from routines.fingers import FINGERS
-from routines.lick import Lick
+from routines.lick import Lick, TargetNote
+from routines.rolling import Roll
 
-ROLLS: Mapping[str, tuple[int, ...]] = MappingProxyType(
-    {
-        "forward": (3, 2, 1, 5, 2, 1, 5, 1),
-        "backward": (1, 2, 5, 1, 2, 5, 1, 2),
-        "alternating": (3, 2, 5, 1, 4, 2, 5, 1),
-        "forward-reverse": (3, 2, 1, 5, 1, 2, 3, 1),
-        "index-led": (2, 1, 5, 2, 1, 5, 2, 1),
-    }
-)
-"""Name of a roll to the string of each of its eighths."""
+ROLLS: Mapping[str, Roll] = rolling.ROLLS[4.0]
+"""Name of a roll to its strings and fingers, eighth by eighth."""
 
-ROLL_EIGHTHS = 6
-"""So many of eight agree where a bar is one of the rolls."""
+ROLL_SHARE = 0.5
+"""A bar is named after a roll whose fingers strike at least this share of its eighths."""
+
+NO_ROLL = frozenset({"pinches", "few strokes", "its own", "none"})
+"""What a bar is else; "none" without a seven."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,11 +44,14 @@ class Figure:
         From a lick to what it has there.
     most : float
         No value may have more than this share of the licks.
+    unbound : set of str
+        Values that may.
     """
 
     name: str
     of: Callable[[Lick], str]
     most: float
+    unbound: frozenset[str] = frozenset()
 
 
 def seven_string(lick: Lick) -> str:
@@ -64,28 +67,55 @@ def seven_eighth(lick: Lick) -> str:
 
 
 def seven_roll(lick: Lick) -> str:
-    """The roll of the last seven's bar, or the fingers of a bar that is none."""
+    """The roll of the last seven's bar, or what the bar is else."""
     ask = last_seven(lick)
     return "none" if ask is None else roll_of(lick, bar_of(lick, lick.notes[ask.note].onset_quarters))
 
 
+def seven_fingers(lick: Lick) -> str:
+    """The fingers of the last seven's bar."""
+    ask = last_seven(lick)
+    return "none" if ask is None else fingers_of(lick, bar_of(lick, lick.notes[ask.note].onset_quarters))
+
+
 def roll_of(lick: Lick, bar: int) -> str:
-    """Name the roll of a bar, or tell its fingers."""
+    """Name the roll that a bar mostly follows, or say what it is else: a value of `NO_ROLL`."""
+    strokes = _strokes(lick, bar)
+    name = max(ROLLS, key=lambda name: _followed(strokes, ROLLS[name]))
+    if _followed(strokes, ROLLS[name])[0] >= ROLL_SHARE * len(strokes):
+        return name
+    struck = [at for at in strokes if at]
+    if 2 * sum(len(at) > 1 for at in struck) >= len(struck) > 0:
+        return "pinches"
+    return "few strokes" if 2 * len(struck) <= len(strokes) else "its own"
+
+
+def fingers_of(lick: Lick, bar: int) -> str:
+    """Tell the fingers of a bar eighth by eighth: a pinch in brackets, a dot where none strikes."""
+    letters = ["".join(sorted(_fingers(at), key=FINGERS.index)) for at in _strokes(lick, bar)]
+    return "".join(f"({at})" if len(at) > 1 else at or "." for at in letters)
+
+
+def _strokes(lick: Lick, bar: int) -> list[list[TargetNote]]:
+    """What the right hand strikes at each eighth of a bar."""
     begin = (bar - 1) * lick.quarters_a_bar
-    eighths = round(lick.quarters_a_bar / EIGHTH_QUARTERS)
-    strings: list[list[int]] = [[] for _ in range(eighths)]
-    letters = [""] * eighths
+    strokes: list[list[TargetNote]] = [[] for _ in range(round(lick.quarters_a_bar / EIGHTH_QUARTERS))]
     for note in lick.notes:
         place = (note.onset_quarters - begin) / EIGHTH_QUARTERS
-        if note.picked and 0 <= place < eighths:
-            strings[int(place)].append(note.string)
-            letters[int(place)] += note.finger
-    for name, roll in ROLLS.items():
-        struck = sum(at == [string] for at, string in zip(strings, roll, strict=False))
-        if len(roll) == eighths and struck >= ROLL_EIGHTHS:
-            return name
-    in_order = ("".join(sorted(at, key=FINGERS.index)) or "." for at in letters)
-    return "".join(at if len(at) < 2 else f"({at})" for at in in_order)
+        if note.picked and 0 <= place < len(strokes):
+            strokes[int(place)].append(note)
+    return strokes
+
+
+def _followed(strokes: Sequence[Sequence[TargetNote]], roll: Roll) -> tuple[int, int]:
+    """In how many eighths a bar has the finger of a roll, and in how many its string."""
+    fingers = sum(_fingers(at) == finger for at, finger in zip(strokes, roll.fingers, strict=False))
+    strings = sum([n.string for n in at] == [s] for at, s in zip(strokes, roll.strings, strict=False))
+    return fingers, strings
+
+
+def _fingers(notes: Sequence[TargetNote]) -> str:
+    return "".join(note.finger for note in notes)
 
 
 def ending(lick: Lick) -> str:
@@ -107,7 +137,7 @@ def off_the_downbeat(lick: Lick) -> bool | None:
 FIGURES: tuple[Figure, ...] = (
     Figure(name="string of the last seven", of=seven_string, most=2 / 5),
     Figure(name="its eighth in the bar", of=seven_eighth, most=1 / 4),
-    Figure(name="roll of its bar", of=seven_roll, most=1 / 4),
+    Figure(name="roll of its bar", of=seven_roll, most=1 / 4, unbound=NO_ROLL),
     Figure(name="ending", of=ending, most=1 / 4),
 )
 """Figures with a limit."""
@@ -131,7 +161,8 @@ def beyond_limits(licks: Sequence[Lick]) -> tuple[str, ...]:
     """Say in words which figures of a set lie beyond their limits."""
     words = []
     for figure in FIGURES:
-        value, many = counted(figure, licks).most_common(1)[0]
+        bound = {v: n for v, n in counted(figure, licks).items() if v not in figure.unbound}
+        value, many = max(bound.items(), key=itemgetter(1), default=("", 0))
         if many > figure.most * len(licks):
             words.append(f"{figure.name}: {value} in {many} of {len(licks)}, at most {figure.most:.0%}")
     if (share := off_share(licks)) < OFF_LEAST:
