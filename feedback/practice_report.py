@@ -29,8 +29,8 @@ from feedback.practice_events import (
 from feedback.report import heading, pass_text
 from feedback.rollprint import roll_print, roll_print_lines
 from feedback.session import COUNT_IN_BARS, PassOver
+from feedback.tab_told import left_of_part, tab_told
 from feedback.words import counted
-from routines.tab_writer import write_systems
 
 if TYPE_CHECKING:
     from listener.run import Condition
@@ -54,7 +54,8 @@ NONE_PLAYED = "No pass was played to its end: nothing can be told yet."
 def opening(request: PracticeRequest, condition: Condition) -> Iterator[str]:
     """What is said before the first count-in: the lick with its tab, the sound, the click, the caution."""
     yield heading(request.lick, request.tempo_half_bpm)
-    yield f"\n{write_systems(request.lick)}"
+    left = left_of_part(request.lick, request.whole or request.lick)
+    yield "\n".join(["", *tab_told(request.lick, left), ""])
     yield f"  {condition_line(condition)}"
     along = [
         click_words(request.click, request.lick, request.tempo_half_bpm),

@@ -62,3 +62,26 @@ def test_they_are_written_into_a_folder(tmp_path: Path, capsys: pytest.CaptureFi
     written = sorted(path.name for path in folder.iterdir())
     assert written == ["tune-flat.png", "tune-in-tune.png", "tune-warned.png"]
     assert main(["pictures", str(folder), "--size", "wide"]) == 2
+
+
+def test_a_name_that_no_picture_has_is_refused_and_makes_no_folder(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "pictures"
+    assert main(["pictures", str(folder), "--only", "play"]) == 2
+    said = capsys.readouterr().err
+    assert "--only play: no picture has that in its name; there are porch, licks" in said
+    assert not folder.exists()
+
+
+@pytest.mark.parametrize("name", ["lane-in-traffic", "lane-in-a-form"])
+def test_a_lick_in_its_surroundings(name: str) -> None:
+    ((_, picture),) = pictures(Sheet(), name)
+    check_picture(picture)
+    assert any(name.removeprefix("lane-").replace("-", " ") in text for text in picture.texts)
+
+
+def test_pages_in_another_key() -> None:
+    shown = {name: " ".join(picture.texts) for name, picture in pictures(Sheet(), "lick-")}
+    assert "Capo 2" in shown["lick-under-a-capo"]
+    assert "fingered anew" in shown["lick-fingered-anew"]

@@ -11,10 +11,17 @@ from pathlib import Path
 import pytest
 
 from feedback.commands import licks
+from feedback.tab_told import tab_told
+from routines.finding import find
 from routines.library import all_licks, load
-from routines.tab_writer import write_systems, write_tab
+from routines.tab_writer import write_tab
 
 KEYS = ["id", "title", "key", "hand", "change", "top_tempo_half_bpm", "bars", "techniques", "file"]
+
+
+@pytest.fixture(autouse=True)
+def _wide(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "100")
 
 
 def run(*words: str) -> int:
@@ -33,7 +40,47 @@ def test_the_whole_list_has_a_line_for_each(capsys: pytest.CaptureFixture[str]) 
     assert lines[0].split() == ["lick", "change", "key", "hand", "top", "bars", "what", "it", "has"]
     assert [line.split()[0] for line in lines[1 : len(all_licks()) + 1]] == [lick.id for lick in all_licks()]
     assert max(map(len, lines)) <= 100
-    assert "half notes a minute" in lines[-1]
+    assert lines[-1] == f"{len(all_licks())} licks; sevenfall licks NAME shows the tab of one"
+    assert "half notes a minute" in lines[-2]
+
+
+def test_numbers_stand_below_one_another(capsys: pytest.CaptureFixture[str]) -> None:
+    lines = printed(capsys).splitlines()[: len(all_licks()) + 1]
+    (end,) = {lines[0].index("top") + 3}
+    assert all(line[end - 1 : end + 1].strip().isdigit() and line[end] == " " for line in lines[1:])
+
+
+def test_in_a_narrow_terminal_every_word_is_still_there(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wide = printed(capsys)
+    monkeypatch.setenv("COLUMNS", "80")
+    narrow = printed(capsys)
+    assert max(map(len, narrow.splitlines())) <= 80
+    assert sorted(narrow.split()) == sorted(wide.split())
+    here = narrow.splitlines()
+    at = next(k for k, line in enumerate(here) if line.startswith("flag-on-the-office-roof"))
+    assert here[at].split() == ["flag-on-the-office-roof", "E7-A", "A,", "quick", "116", "4", "turnaround,"]
+    assert here[at + 1].split() == ["(D7-G)", "capo", "2", "pull,", "slide"]
+    assert here[at + 1].index("(") == here[at].index("E7")
+    assert here[at + 1].index("pull") == here[at].index("turnaround")
+
+
+def test_what_fits_is_a_line_for_each_also_in_a_narrow_terminal(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    lines = printed(capsys, "waltz", "F").splitlines()
+    assert len(lines[: lines.index("")]) == len(find("waltz F")) + 1
+
+
+def test_below_the_list_only_what_is_there_is_explained(capsys: pytest.CaptureFixture[str]) -> None:
+    assert "change: as it sounds; in brackets as the hand shapes it\n" in printed(
+        capsys, "cant-hook", "ready"
+    )
+    assert "change: as it sounds; +1: and one more\n" in printed(capsys, "guide-tone")
+    assert "change:" not in printed(capsys, "ball-peen")
+    assert "\n1 lick; sevenfall" in printed(capsys, "ball-peen")
 
 
 def test_a_lick_under_a_capo_shows_shapes_beside_what_sounds(capsys: pytest.CaptureFixture[str]) -> None:
@@ -52,8 +99,17 @@ def test_one_lick_by_name_shows_its_tab_and_what_it_trains(capsys: pytest.Captur
     assert out.startswith(
         "Pond Man's Lean (lick, 2/2)\nA7-D: key D, ready hand, to 105 half notes a minute\n"
     )
-    assert lick.trains in out
-    assert out.endswith(write_systems(lick))
+    assert lick.trains in out.replace("\n", " ")
+    assert out.endswith("\n".join(["", *tab_told(lick), ""]))
+    assert "\nmarks in the last row: r: the seven resolves here\n" in out
+
+
+def test_the_words_of_one_lick_stay_within_80_columns(capsys: pytest.CaptureFixture[str]) -> None:
+    for lick in (load("guide-tone-pinches"), load("flag-on-the-office-roof")):
+        out = printed(capsys, lick.id)
+        assert max(map(len, out.splitlines())) <= 80
+        assert lick.trains in out.replace("\n", " ")
+    assert out.startswith("Flag on the Office Roof (lick, turnaround, 2/2)\n")
 
 
 def test_one_lick_under_a_capo_says_where_the_fifth_string_is(capsys: pytest.CaptureFixture[str]) -> None:
@@ -66,6 +122,10 @@ def test_a_file_of_the_players_own(capsys: pytest.CaptureFixture[str], tmp_path:
     file.write_text(write_tab(load("tally-stick")), encoding="utf-8")
     assert "D|------------5-----------|4---" in printed(capsys, str(file))
     assert json.loads(printed(capsys, str(file), "--json"))["licks"][0]["id"] == "mine"
+
+
+def test_a_meter_is_no_path(capsys: pytest.CaptureFixture[str]) -> None:
+    assert "log-deck-waltz" in printed(capsys, "3/4")
 
 
 def test_a_file_that_is_missing() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import itertools
 import json
 import wave
@@ -14,18 +15,19 @@ import pytest
 
 from feedback import settings, speaking_out
 from feedback.__main__ import main
+from feedback.commands import listen
 from feedback.commands.listen import FILE_RATE, ROUNDS, ROUNDS_IN_FILE
 from feedback.modelling import looped, model
 from feedback.practice_report import LOUDNESS
 from feedback.session import COUNT_IN_BARS
 from feedback.speaking_out import AHEAD_SEC, LEAD_SEC, Piece, rounds, speak
+from feedback.tab_told import left_of_part, tab_told
 from listener.errors import DeviceTrouble
 from listener.files import SoundFile
 from listener.speaking import Speaker
 from routines.excerpt import change
 from routines.library import load
 from routines.lick import quarter_sec
-from routines.tab_writer import write_systems
 
 RATE = 8_000  # enough for a click, quick to make
 SUPPER = load("slab-wood-supper")
@@ -165,7 +167,7 @@ def test_a_lick_is_shown_and_played_twice_with_a_rest(
     assert main(["listen", "slab-wood-supper"]) == 0
     said = capsys.readouterr().out
     assert said.startswith("Slab Wood Supper | key of G | 80 half notes a minute\n")
-    assert write_systems(SUPPER) in said
+    assert "\n".join(["", *tab_told(SUPPER), ""]) in said
     assert LOUDNESS in said
     wanted = model(SUPPER, tempo_half_bpm=80.0, rate=RATE, rounds=ROUNDS, rest_bars=1)
     assert np.allclose(played(output)[: len(wanted)], wanted, atol=1e-6)
@@ -178,7 +180,7 @@ def test_a_loop_shows_its_part_and_goes_on_until_it_is_interrupted(
     assert main(["listen", "slab-wood-supper", "--loop", "change", "--tempo", "60"]) == 130
     said = capsys.readouterr()
     assert "Slab Wood Supper, the change | key of G | 60 half notes a minute" in said.out
-    assert write_systems(PART) in said.out
+    assert "\n".join(["", *tab_told(PART, left_of_part(PART, SUPPER)), ""]) in said.out
     assert "round and round; Ctrl-C ends" in said.out
     assert said.err == "interrupted\n"
     assert len(output.laid) >= 5
@@ -220,6 +222,24 @@ def test_a_file_is_written_without_a_sound_card(
         read = np.concatenate(list(sound.blocks()))
     assert np.max(np.abs(read - wanted)) < 1e-4
     assert [one.name for one in tmp_path.iterdir()] == [name]
+
+
+def test_a_file_is_there_before_the_first_line_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Who reads only some lines of it ends the program by that."""
+    path = tmp_path / "supper.wav"
+
+    def told(*lines: object, **more: object) -> None:
+        assert path.exists()
+        raise BrokenPipeError
+
+    monkeypatch.setattr("builtins.print", told)
+    parser = argparse.ArgumentParser()
+    listen.add_arguments(parser)
+    with pytest.raises(BrokenPipeError):
+        listen.run(parser.parse_args(["slab-wood-supper", "-o", str(path)]))
+    assert path.stat().st_size > 10_000
 
 
 def test_a_file_has_the_rate_and_the_click_that_are_set(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ import pytest
 from feedback.another_key import in_key, keys_of, not_exact
 from feedback.hearing_out import ENDING, OVER, SOUNDING, STARTING
 from feedback.screen.frame import Frame
-from feedback.screen.marks import Picture, Sheet, Text
+from feedback.screen.marks import Box, Picture, Sheet, Text
 from feedback.screen.screens.licks import SILENT_WITHIN_SEC, STEP_HALF_BPM, Licks, enter
 from feedback.screen.staging import Go, House, Leave
 from feedback.screen.views.lick import BACK, KEY, LickState, lick_picture
@@ -23,6 +23,7 @@ from feedback.setting_rows import SETTINGS
 from listener.device import MISSING
 from routines.excerpt import falls
 from routines.finding import find
+from routines.hand.playing import hands
 from routines.library import all_licks, changes_of, load, shape_changes_of
 from routines.lick import Lick
 from routines.moving.answers import Alteration
@@ -164,11 +165,24 @@ def test_a_row_tells_change_key_hand_and_top_as_the_hand_has_it() -> None:
         "quick",
         "125",
     ]
-    heads = {text.text: text for text in texts if text.text in FACTS}
-    for head, said in zip(FACTS, ("D7-G", "B, capo 4", "quick", "125"), strict=True):
+    heads = {text.text: text for text in texts if text.text in ("shapes", *FACTS)}
+    for head, said in zip(("shapes", *FACTS[1:]), ("D7-G", "B, capo 4", "quick", "125"), strict=True):
         cell = next(text for text in texts if text.text == said and text.y == row)
         assert (cell.x, cell.anchor) == (heads[head].x, heads[head].anchor)
     assert "half notes a minute" in words(licks_picture(state, SMALL, ""))
+
+
+@pytest.mark.parametrize(
+    ("sheet", "head", "said"),
+    [(SMALL, "shapes", "D7-G"), (Sheet(), "change (shapes)", "F♯7-B (D7-G)")],
+)
+def test_the_heading_says_whether_changes_sound_so(sheet: Sheet, head: str, said: str) -> None:
+    capo = licks_picture(ListState(search=Search(typed="trimmer")), sheet, "").texts
+    assert {head, said} <= set(capo)
+    assert "change" not in capo
+    plain = licks_picture(ListState(search=Search(typed="slab wood")), sheet, "").texts
+    assert {"change", "D7-G"} <= set(plain)
+    assert not {"shapes", "change (shapes)"} & set(plain)
 
 
 def test_of_several_changes_the_one_that_was_looked_for_stands_first() -> None:
@@ -177,6 +191,8 @@ def test_of_several_changes_the_one_that_was_looked_for_stands_first() -> None:
     assert change_words(lick) == f"{shape} +1"
     assert change_words(lick, other) == change_words(lick, sounds) == f"{other} +1"
     assert change_words(lick, "C7-F#") == f"{shape} +1"
+    assert change_words(lick, other, both=True) == f"{sounds} ({other}) +1"
+    assert change_words(SUPPER, both=True) == "D7-G"
     assert change_words(replace(lick, sevenths=())) == ""
     state = ListState(search=Search(change=other, title=facts(lick, "title")[0], use=lick.use))
     assert f"{other} +1" in licks_picture(state, SMALL, "").texts
@@ -426,7 +442,7 @@ def test_sounding_names_of_a_capo_lick_stand_nowhere_on_its_page() -> None:
 
 
 def test_the_tab_is_as_large_as_it_can_be_and_bars_that_do_not_fit_can_be_turned_to(desk: Desk) -> None:
-    whole = lick_picture(LickState(lick=SUPPER, tempo_half_bpm=80.0), Sheet(), "")
+    whole = lick_picture(LickState(lick=SUPPER, tempo_half_bpm=80.0), Sheet(1680, 720), "")
     assert max(m.size for m in whole.marks if isinstance(m, Text) and m.text.isdigit()) > 28.0
     assert not [spot for spot in whole.spots if spot.does.startswith("bars ")]
     desk.open(PINCHES.id)
@@ -434,7 +450,8 @@ def test_the_tab_is_as_large_as_it_can_be_and_bars_that_do_not_fit_can_be_turned
     turns = ["bars 1"]
     for _ in range(10):
         picture = desk.picture()
-        counts = [m.text for m in picture.marks if isinstance(m, Text) and m.text.isdigit() and not m.bold]
+        faint = [m.text for m in picture.marks if isinstance(m, Text) and m.ink == "faint"]
+        counts = [text for text in faint if text.isdigit()]
         seen += counts
         assert counts[:1] == [turns[-1].removeprefix("bars ")] or turns[-1] == "bars 1"
         turns.append(next(spot.does for spot in picture.spots if spot.does.startswith("bars ")))
@@ -445,6 +462,48 @@ def test_the_tab_is_as_large_as_it_can_be_and_bars_that_do_not_fit_can_be_turned
         pytest.fail("it never came round")
     assert len(turns) > 2
     assert {turn.removeprefix("bars ") for turn in turns[1:-1]} <= set(seen)
+
+
+def _circled(picture: Picture) -> str:
+    """The left hand's fingers from left to right."""
+    texts = [mark for mark in picture.marks if isinstance(mark, Text)]
+    rings = [mark for mark in picture.marks if isinstance(mark, Box) and mark.edge == "faint"]
+    inside = [
+        text
+        for text in texts
+        for ring in rings
+        if text.x == ring.x + ring.wide / 2 and ring.y < text.y < ring.y + ring.high
+    ]
+    assert len(inside) == len(rings)
+    return "".join(text.text for text in sorted(inside, key=lambda text: text.x))
+
+
+@pytest.mark.parametrize("key", ["G", "F"])
+def test_the_left_hand_stands_below_the_tab_and_is_explained(key: str) -> None:
+    state = LickState(lick=SUPPER, tempo_half_bpm=80.0, key=key)
+    picture = lick_picture(state, SMALL, "")
+    stopped = [str(finger) for finger in hands(state.here.lick).left if finger]
+    assert _circled(picture) == "".join(stopped)
+    assert picture.texts[-1].endswith("; circled: the left hand")
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_the_left_hand_costs_no_bar(sheet: Sheet, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where a lick is to be turned, it is so without it; where it has no room, nothing is said of it."""
+
+    def drawn() -> list[Picture]:
+        return [
+            lick_picture(LickState(lick=lick, tempo_half_bpm=80.0), sheet, "")
+            for lick in (*few_licks(), PINCHES, *all_licks()[:20])
+        ]
+
+    seen = drawn()
+    monkeypatch.setattr("feedback.screen.views.lick.fingers_of", lambda lick: ())
+    for one, without in zip(seen, drawn(), strict=True):
+        assert [spot.does for spot in one.spots] == [spot.does for spot in without.spots]
+        assert bool(_circled(one)) == one.texts[-1].endswith("circled: the left hand")
+        assert not _circled(without)
+    assert sum(bool(_circled(one)) for one in seen) > 0.8 * len(seen)
 
 
 def test_without_a_fall_there_is_no_change_to_be_played_alone() -> None:
@@ -471,11 +530,12 @@ def test_in_another_key_the_page_is_that_of_the_lick_there_with_how_it_is_played
     assert {"key of A, capo 2", "key of A"} <= set(desk.picture().texts)
     for _ in range(3):
         assert desk.screen.press("left") is True
-    said = words(desk.picture())
-    assert "key of C, capo 5" in said
+    there = in_key(SUPPER, "C")
+    assert {f"key of {key_words(there.lick)}", "key of C"} <= set(desk.picture().texts)
     assert desk.screen.press("left") is True
     said = words(desk.picture())
-    assert "No capo, fingered anew, up a minor seventh" in said
+    assert "No capo, fingered anew, " in said
+    assert in_key(SUPPER, "F").words in said
     assert {"C7", "F", "key of F"} <= set(desk.picture().texts)
     assert SUPPER.trains not in said
 

@@ -9,7 +9,7 @@ import pytest
 
 from feedback.screen.lettering import width
 from feedback.screen.marks import READABLE, Box, Line, Mark, Picture, Sheet, Text
-from feedback.screen.still.fit import shared_out
+from feedback.screen.still.fit import bars_of, least_eighth, left_wide, shared_out
 from feedback.screen.still.tab import still_tab
 from routines.library import load
 from routines.lick import Lick
@@ -89,6 +89,45 @@ def test_fingers_stand_below_where_asked() -> None:
     assert below == [note.finger for note in A.notes]
     assert not [t for t in _texts(without) if t.y > bottom + 20]
     assert less < lower
+
+
+def _rings(marks: Sequence[Mark]) -> list[Box]:
+    return sorted((m for m in marks if isinstance(m, Box) and m.edge == "faint"), key=lambda m: m.x)
+
+
+def test_the_left_hand_stands_below_the_letters_where_a_string_is_stopped() -> None:
+    marks, lower = _drawn(A, left=[1 + index % 4 if note.fret else 0 for index, note in enumerate(A.notes)])
+    letters = _texts(marks, ink="faint", anchor="center")
+    rings = _rings(marks)
+    frets = sorted(_frets(marks), key=lambda text: text.x)
+    stopped = [text.x for text in frets if text.text != "0"]
+    assert 0 < len(stopped) < len(frets)
+    assert [ring.x + ring.wide / 2 for ring in rings] == pytest.approx(stopped)
+    assert min(ring.y for ring in rings) > max(text.y for text in letters)
+    assert max(ring.y + ring.high for ring in rings) == pytest.approx(lower)
+    inside = [
+        next(t for t in _texts(marks, ink="ink") if ring.y < t.y and t.x == ring.x + ring.wide / 2)
+        for ring in rings
+    ]
+    assert [t.text for t in inside] == [str(1 + k % 4) for k, note in enumerate(A.notes) if note.fret]
+    assert min(t.size for t in inside) >= READABLE
+    assert not _rings(_drawn(A)[0])
+    assert _drawn(A)[1] < lower
+
+
+def test_left_fingers_that_are_close_do_not_touch_and_the_thumb_is_a_letter() -> None:
+    close = lick("5/7+1/3 5/7+1/3 2/1 h2/3 2/1 s2/3", "G7")
+    assert len(close.notes) == 8
+    left = [5 if note.string == 5 else 1 if note.fret < 3 else 3 for note in close.notes]
+    marks, _ = _drawn(close, 900.0, left=left, size=36.0, line_gap=44.0)
+    rings = _rings(marks)
+    assert all(a.x + a.wide < b.x for a, b in itertools.pairwise(rings))
+    bar = bars_of(close, 1, 1)
+    assert (
+        least_eighth(close, bar, 28.0, (), left) > left_wide("T3", 28.0) > least_eighth(close, bar, 28.0, ())
+    )
+    said = [t.text for t in sorted(_texts(marks, ink="ink", bold=False, minor=False), key=lambda t: t.x)]
+    assert said == ["T3", "T3", "1", "3", "1"]  # the finger that slides is known
 
 
 def test_a_pinch_has_its_fingers_side_by_side() -> None:

@@ -82,7 +82,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Show the lick, then play it, or write it to a file.
+    """Show the lick and play it, or write it to a file and show what was written.
 
     Returns
     -------
@@ -100,28 +100,29 @@ def run(args: argparse.Namespace) -> int:
     """
     from feedback import settings
     from feedback.report import heading
-    from routines.tab_writer import write_systems
+    from feedback.tab_told import left_of_part, tab_told
 
     _check(args)
     values = settings.load(args.set)
     whole = chosen(args)
-    lick, _ = looped(in_traffic(whole, args), args.loop)
+    around = in_traffic(whole, args)
+    lick, _ = looped(around, args.loop)
     tempo = args.tempo or round(EASED * whole.top_tempo_half_bpm)
     say = teller(args)
-    say(heading(lick, tempo))
-    say(f"\n{write_systems(lick)}")
+    told = [heading(lick, tempo), "", *tab_told(lick, left_of_part(lick, around)), ""]
     if args.click is not None:
-        say(f"  {click_words(args.click, lick, tempo)}")
-    if args.file is not None:
-        rate = FILE_RATE if values["rate"] == "device" else int(values["rate"])
-        rounds = args.rounds or (ROUNDS if args.loop is None else ROUNDS_IN_FILE)
-        sound = _whole(args, lick, tempo, rate, rounds, values)
-        _write(Path(args.file), sound, rate)
-        say(f"Written: {args.file}, {len(sound) / rate:.1f} s")
-        if args.json:
-            print(_json(args, lick, tempo, rounds, rate, sound))
-        return 0
-    return _play(args, lick, tempo, values)
+        told.append(f"  {click_words(args.click, lick, tempo)}")
+    if args.file is None:
+        say("\n".join(told))
+        return _play(args, lick, tempo, values)
+    rate = FILE_RATE if values["rate"] == "device" else int(values["rate"])
+    rounds = args.rounds or (ROUNDS if args.loop is None else ROUNDS_IN_FILE)
+    sound = _whole(args, lick, tempo, rate, rounds, values)
+    _write(Path(args.file), sound, rate)  # before a line is told: who reads the lines may stop at the first
+    say("\n".join([*told, f"Written: {args.file}, {len(sound) / rate:.1f} s"]))
+    if args.json:
+        print(_json(args, lick, tempo, rounds, rate, sound))
+    return 0
 
 
 def _check(args: argparse.Namespace) -> None:
@@ -201,7 +202,7 @@ def _whole(
 
 
 def _rest_bars(args: argparse.Namespace) -> int:
-    return _REST_BARS if args.loop is None else 0
+    return _REST_BARS if args.loop is None and args.form is None else 0
 
 
 def _write(path: Path, sound: np.ndarray, rate: int) -> None:

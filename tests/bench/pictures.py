@@ -24,14 +24,15 @@ from feedback.screen.neck.picture import neck_picture
 from feedback.screen.neck.state import NeckState
 from feedback.screen.stills import simulated_picture
 from feedback.screen.views.check import check_picture
-from feedback.screen.views.lick import LickState, lick_picture
+from feedback.screen.views.lick import KEY, LickState, lick_picture
 from feedback.screen.views.licks import ListState, licks_picture
 from feedback.screen.views.porch import PorchState, porch_picture
+from feedback.screen.views.search import Search
 from feedback.screen.views.settings import SettingsState, settings_picture
 from feedback.screen.views.tune import tune_picture
 from feedback.settings import SETTINGS
 from feedback.trips import Trip
-from feedback.tuning import Tuning
+from feedback.tuning import Tuning, Word
 from feedback.tuning_thread import TuneState
 from routines.library import load
 from routines.neck import Neck
@@ -47,7 +48,13 @@ _NEVER = 1e6
 
 
 def played(
-    lick: str, at_sec: float, *, motion: str = "flowing", tempo: float = 88.0, loop: str | None = None
+    lick: str,
+    at_sec: float,
+    *,
+    motion: str = "flowing",
+    tempo: float = 88.0,
+    loop: str | None = None,
+    way: str = "",
 ) -> Callable[[Sheet], Picture]:
     """What is seen of a turn of four passes, each with another fault, at a moment of it."""
     asked = Asked(
@@ -55,6 +62,7 @@ def played(
         values=VALUES,
         source="sim",
         loop=loop,
+        way=way,
         tempo_half_bpm=tempo,
         turns=1,
         mistakes=FAULTS if loop is None else ((),) * len(FAULTS),
@@ -63,7 +71,11 @@ def played(
     return lambda sheet: simulated_picture(asked, at_sec, {**VALUES, "motion": motion}, sheet)
 
 
-def _tune(word: str, cents: float, warning: str = "", capo: int = 0) -> Callable[[Sheet], Picture]:
+def _page(lick: str, key: str = "", focus: str = KEY) -> Callable[[Sheet], Picture]:
+    return lambda sheet: lick_picture(LickState(lick=load(lick), tempo_half_bpm=80.0, key=key), sheet, focus)
+
+
+def _tune(word: Word, cents: float, warning: str = "", capo: int = 0) -> Callable[[Sheet], Picture]:
     neck = Neck(capo=capo)
     strings = list(Tuning(neck).strings)
     strings[0] = replace(strings[0], hz=392.0, cents=0.4, unsure_cents=0.3, steady=True, word="in tune")
@@ -96,9 +108,13 @@ TABLE: Mapping[str, Callable[[Sheet], Picture]] = {
         PorchState(lick=load(SUPPER), tempo_half_bpm=80.0), sheet, "open play along"
     ),
     "licks": lambda sheet: licks_picture(ListState(), sheet, ""),
-    "lick": lambda sheet: lick_picture(
-        LickState(lick=load(SUPPER), tempo_half_bpm=80.0), sheet, "play along"
+    "licks-narrowed": lambda sheet: licks_picture(
+        ListState(search=Search(hand="quick", technique="pull", typed="ch")), sheet, "filter hand"
     ),
+    "lick": _page(SUPPER, focus="play along"),
+    "lick-under-a-capo": _page(SUPPER, "A"),
+    "lick-fingered-anew": _page(SUPPER, "C"),
+    "lick-long": _page("guide-tone-pinches", focus="play along"),
     "lane-count-in": played(EDGER, 2.2),
     "lane-before-the-fall": played(EDGER, 4.15),
     "lane-resolved": played(EDGER, 4.75),
@@ -108,6 +124,8 @@ TABLE: Mapping[str, Callable[[Sheet], Picture]] = {
     "lane-fast": played("half-an-inch-of-kerf", 6.0, tempo=120.0),
     "lane-capo": played("cant-hook-shuffle", 6.5),
     "lane-loop": played(SUPPER, 6.0, loop="change"),
+    "lane-in-traffic": played(EDGER, 7.0, way="traffic"),
+    "lane-in-a-form": played(EDGER, 12.0, way="form 8"),
     "lane-waltz": played("log-deck-waltz", 7.0),
     "lane-kick-off": played("first-log-up", 4.4),
     "after-a-turn": played(EDGER, _NEVER),
@@ -144,10 +162,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Write them."""
+    """Write them; names that no picture has are refused."""
     size = _SIZE.fullmatch(args.size)
     if size is None:
         raise Usage(f"--size {args.size}: give width and height in pixels, such as 1280x720")
+    if not any(args.only in name for name in TABLE):
+        raise Usage(f"--only {args.only}: no picture has that in its name; there are {', '.join(TABLE)}")
     os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
     from feedback.screen.files import write_png
 

@@ -8,14 +8,20 @@ from itertools import groupby, pairwise
 
 from feedback.grid import EIGHTH_QUARTERS
 from feedback.screen.lettering import signed, width
+from feedback.screen.marks import READABLE
 from feedback.words import chord_name
 from routines.lick import Lick, TargetNote
 
 APART = 1.1
 """The narrowest eighth, in widths of a number of two digits; numbers stand apart by as much."""
 
+LEFT_HIGH = 1.2
+"""How high what encloses the left hand's fingers is, in ems of theirs."""
+
 Bar = tuple[float, float]
 """Where a bar or a pickup begins and ends, in quarters."""
+
+_FINGERS = ("", "1", "2", "3", "4", "T")  # of the left hand, from the open string to the thumb
 
 RING = 0.62
 """How far a ring reaches from the middle of a number of one digit, in ems."""
@@ -44,7 +50,9 @@ def eighths(bar: Bar) -> float:
     return (bar[1] - bar[0]) / EIGHTH_QUARTERS
 
 
-def least_eighth(lick: Lick, bars: Sequence[Bar], size: float, ringed: Collection[int]) -> float:
+def least_eighth(
+    lick: Lick, bars: Sequence[Bar], size: float, ringed: Collection[int], left: Sequence[int] = ()
+) -> float:
     """The narrowest eighth in which nothing touches, in units.
 
     Parameters
@@ -55,6 +63,8 @@ def least_eighth(lick: Lick, bars: Sequence[Bar], size: float, ringed: Collectio
         Of the numbers.
     ringed : collection of int
         Notes that need room for a ring.
+    left : sequence of int
+        The left hand's finger of each note; empty where they are not drawn.
     """
     begin, end = bars[0][0], bars[-1][1]
     notes = [(k, note) for k, note in enumerate(lick.notes) if begin <= note.onset_quarters < end]
@@ -67,6 +77,9 @@ def least_eighth(lick: Lick, bars: Sequence[Bar], size: float, ringed: Collectio
         rows.append(sorted(row))
     rows.append([(at, width(text, size)) for at, text in finger_rows([note for _, note in notes])])
     rows.append([(at, width(text, size, True)) for at, text in chord_rows(lick, begin, end)])
+    if left:
+        own = left_size(size)
+        rows.append([(at, left_wide(digits, own)) for at, digits in left_rows(notes, left)])
     needs = [
         APART * (one + two) / 2 / ((later - sooner) / EIGHTH_QUARTERS)
         for row in rows
@@ -100,6 +113,34 @@ def finger_rows(notes: Sequence[TargetNote]) -> list[tuple[float, str]]:
         if letters:
             found.append((at, letters))
     return found
+
+
+def left_rows(notes: Sequence[tuple[int, TargetNote]], left: Sequence[int]) -> list[tuple[float, str]]:
+    """The left hand's fingers of each place, from the fifth string to the first; open strings have none.
+
+    A note inside an eighth, and the end of a slide, has that of the note before it or one next to it.
+    """
+    found = []
+    for at, there in groupby(notes, key=lambda one: one[1].onset_quarters):
+        ordered = sorted(there, key=lambda one: -one[1].string)
+        digits = "".join(_FINGERS[left[index]] for index, note in ordered if not _slid_to(note))
+        if digits and at % EIGHTH_QUARTERS == 0.0:
+            found.append((at, digits))
+    return found
+
+
+def _slid_to(note: TargetNote) -> bool:
+    return note.technique == "slide" and not note.picked
+
+
+def left_size(size: float) -> float:
+    """How large the left hand's fingers are below a tab with numbers of a size."""
+    return max(READABLE, 0.8 * size)
+
+
+def left_wide(digits: str, size: float) -> float:
+    """How wide what encloses them is; `size` is their own."""
+    return max(width(digits, size) + 0.5 * size, LEFT_HIGH * size)
 
 
 def chord_rows(lick: Lick, begin: float, end: float) -> list[tuple[float, str]]:

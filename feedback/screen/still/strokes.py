@@ -1,8 +1,9 @@
-"""The drawn things of a standing tab that are no letters: arcs of slurs, curves of chokes, doubled rings."""
+"""The drawn things of a standing tab that are more than letters: arcs of slurs, curves of chokes, rings."""
 
 from __future__ import annotations
 
-from feedback.screen.marks import Box, Line
+from feedback.screen.marks import Box, Line, Text
+from feedback.screen.still.fit import LEFT_HIGH, left_wide
 
 _PIECES = 8
 _APART = 5.0
@@ -38,3 +39,10 @@ def ring(x: float, y: float, wide: float, high: float) -> list[Box]:
         )
         for inner in (0.0, _APART)
     ]
+
+
+def enclosed(x: float, top: float, digits: str, size: float, on: str) -> list[Box | Text]:
+    """Fingers of the left hand, enclosed, so that they are neither frets nor letters of the right hand."""
+    wide, high = left_wide(digits, size), LEFT_HIGH * size
+    place = Box(x=x - wide / 2, y=top, wide=wide, high=high, fill=on, edge="faint", thick=2.0, round=high / 2)
+    return [place, Text(x=x, y=top + high / 2 + 0.365 * size, text=digits, size=size, on=on, anchor="center")]

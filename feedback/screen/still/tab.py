@@ -16,9 +16,10 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 from feedback.grid import EIGHTH_QUARTERS
-from feedback.screen.lettering import width
+from feedback.screen.lettering import signed, width
 from feedback.screen.marks import READABLE, Anchor, Box, Line, Mark, Text
 from feedback.screen.still.fit import (
+    LEFT_HIGH,
     RING,
     Bar,
     bars_of,
@@ -26,11 +27,13 @@ from feedback.screen.still.fit import (
     eighths,
     finger_rows,
     least_eighth,
+    left_rows,
+    left_size,
     number_wide,
     numbers,
     shared_out,
 )
-from feedback.screen.still.strokes import arc, ring, rise
+from feedback.screen.still.strokes import arc, enclosed, ring, rise
 from routines.lick import Lick, TargetNote
 from routines.tab_systems import string_labels
 
@@ -55,6 +58,7 @@ def still_tab(
     size: float = 28.0,
     ringed: Collection[int] = (),
     fingers: bool = True,
+    left: Sequence[int] = (),
     on: str = "paper",
 ) -> tuple[list[Mark], float]:
     """Draw the tab of a lick, or of some of its bars.
@@ -78,6 +82,9 @@ def still_tab(
         Notes that get a doubled ring.
     fingers : bool
         Whether T, I and M stand below.
+    left : sequence of int
+        The left hand's finger of each note, 0 where the string is open; they stand below those of the right
+        hand, enclosed, and only where a string is stopped. Empty for none.
     on : str
         Ink of what lies under it.
 
@@ -93,9 +100,9 @@ def still_tab(
         If the lick has no such bars.
     """
     pieces = bars_of(lick, first_bar, bars)
-    label = max(width(string_labels(lick.neck, string)[0], size) for string in _STRINGS) + 0.4 * size
+    label = max(width(_string_name(lick, string), size) for string in _STRINGS) + 0.4 * size
     lead = 0.55 * width("00", size, True) + 0.35 * size
-    least = least_eighth(lick, pieces, size, ringed)
+    least = least_eighth(lick, pieces, size, ringed, left)
     systems = shared_out(pieces, wide - label, lead, least)
     room = min((wide - label - lead * len(one)) / sum(map(eighths, one)) for one in systems)
     style = _Style(
@@ -107,6 +114,7 @@ def still_tab(
         size=size,
         ringed=frozenset(ringed),
         fingers=fingers,
+        left=tuple(left),
         on=on,
     )
     marks: list[Mark] = []
@@ -128,7 +136,12 @@ class _Style:
     size: float
     ringed: frozenset[int]
     fingers: bool
+    left: tuple[int, ...]
     on: str
+
+
+def _string_name(lick: Lick, string: int) -> str:
+    return signed(string_labels(lick.neck, string)[0])
 
 
 class _System:
@@ -146,6 +159,9 @@ class _System:
         self._bottom = self._top + 4 * style.gap
         self._fingers_y = self._bottom + 1.45 * style.size
         self.lower = self._fingers_y + 0.1 * style.size if style.fingers else self._bottom + 0.6 * style.size
+        if style.left:
+            self._left_y = self.lower + 0.04 * style.size
+            self.lower = self._left_y + LEFT_HIGH * left_size(style.size)
 
     def marks(self) -> Iterator[Mark]:
         """Lines first, then what lies over them."""
@@ -161,6 +177,11 @@ class _System:
         if self._s.fingers:
             for at, letters in finger_rows([note for _, note in self._notes]):
                 yield self._text(self._at(at), self._fingers_y, letters, ink="faint")
+
+        if self._s.left:
+            size = left_size(self._s.size)
+            for at, digits in left_rows(self._notes, self._s.left):
+                yield from enclosed(self._at(at), self._left_y, digits, size, self._s.on)
 
     def _slurred_on_top(self) -> bool:
         return any(note.string == 1 and note.technique != "pick" for _, note in self._notes)
@@ -205,7 +226,7 @@ class _System:
         end = self._bar_x(len(self._bars))
         for string in _STRINGS:
             y = self._string_y(string)
-            name = string_labels(self._s.lick.neck, string)[0]
+            name = _string_name(self._s.lick, string)
             x = self._s.x - 0.4 * self._s.size - width(name, self._s.size)
             yield self._text(x, y + _BASE * self._s.size, name, ink="faint", anchor="left")
             yield Line(points=((self._s.x, y), (end, y)), ink="rule")

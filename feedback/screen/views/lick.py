@@ -1,13 +1,16 @@
 """One lick by itself: what it trains, its tab, the tempo, and what can be done with it.
 
 Conventions: names are those of the shape under the lick's capo; the key that sounds stands in the heading.
-Where not all bars fit, as many as do are shown, and the next ones can be turned to. In another key the page
+Where not all bars fit, as many as do are shown, and the next ones can be turned to. The left hand's fingers
+stand below the tab wherever they cost no bar. In another key the page
 is that of the lick as it is played there, under the title that it is known by.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache, partial
+from itertools import product
 
 from feedback.another_key import InKey, in_key
 from feedback.hearing_out import ENDING, OVER, SOUNDING, STARTING
@@ -17,6 +20,7 @@ from feedback.screen.marks import READABLE, Mark, Picture, Sheet, Spot, Text
 from feedback.screen.still.tab import still_tab
 from feedback.screen.views.lick_rows import key_words
 from routines.excerpt import falls
+from routines.hand.playing import hands
 from routines.library import shape_changes_of
 from routines.lick import Lick
 from routines.pitch import usual_tone
@@ -41,6 +45,7 @@ _LINE_GAP = 34.0 / 28.0
 _MOST_LINES = 4
 _MOST_CHANGES = 2
 _FORM_BARS = 8
+_LEFT_FREE = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,11 +110,11 @@ def lick_picture(state: LickState, sheet: Sheet, focus: str) -> Picture:
         text += more
     rows_y = sheet.high - _FOOT - 2 * _ROW_HIGH - _ROW_GAP
     key_y = rows_y - _KEY_GAP - _KEY_HIGH
-    tab, turn_to = _tab(state, y - 26.0, wide, key_y - 2.0)
+    tab, turn_to, has_left = _tab(state, y - 26.0, wide, key_y - 2.0)
     drawn, spots = _choices(state, sheet, rows_y, turn_to, focus)
     key, key_spot = _key(here.lick, sheet, key_y, focus)
     marks += [*text, *tab, _tempo(state, key_y + _KEY_HIGH / 2 + 0.36 * _TEMPO_SIZE), *drawn, *key]
-    return Picture(sheet, (*marks, hint(sheet, _hint(state, focus))), (*spots, key_spot))
+    return Picture(sheet, (*marks, hint(sheet, _hint(state, focus, has_left))), (*spots, key_spot))
 
 
 def _heading(sheet: Sheet, title: str, beside: str) -> list[Mark]:
@@ -143,20 +148,32 @@ def _key(lick: Lick, sheet: Sheet, y: float, focus: str) -> tuple[list[Mark], Sp
     return choice(x, y, _KEY_WIDE, f"key of {lick.key}", KEY, focus, high=_KEY_HIGH, size=_SAID)
 
 
-def _tab(state: LickState, y: float, wide: float, lowest: float) -> tuple[list[Mark], int | None]:
-    """The tab, and the bar that can be turned to where not all are seen."""
+def _tab(state: LickState, y: float, wide: float, lowest: float) -> tuple[list[Mark], int | None, bool]:
+    """The tab, the bar that can be turned to where not all are seen, and whether it has the left hand.
+
+    That gives way before a bar does, and not before the size of the numbers.
+    """
     lick = state.here.lick
-    for size in _SIZES:
-        marks, lower = still_tab(lick, x=MARGIN, y=y, wide=wide, line_gap=_LINE_GAP * size, size=size)
-        if lower <= lowest - 0.25 * (size - READABLE):  # the larger, the further from the tempo
-            return marks, None
+    draw = partial(still_tab, lick, x=MARGIN, y=y, wide=wide)
+    hands_seen = (fingers_of(lick), ())
+    for left, size in product(hands_seen, _SIZES):
+        marks, lower = draw(line_gap=_LINE_GAP * size, size=size, left=left)
+        # The larger it is and the more stands below it, the further from the tempo.
+        if lower <= lowest - 0.25 * (size - READABLE) - (_LEFT_FREE if left else 0.0):
+            return marks, None, bool(left)
     first = min(state.first_bar, lick.bars)
-    for count in range(lick.bars - first + 1, 0, -1):
-        marks, lower = still_tab(lick, x=MARGIN, y=y, wide=wide, first_bar=first, bars=count)
-        if lower <= lowest:
+    for count, left in product(range(lick.bars - first + 1, 0, -1), hands_seen):
+        marks, lower = draw(first_bar=first, bars=count, left=left)
+        if lower <= lowest - (_LEFT_FREE if left else 0.0):
             break
     after = first + count
-    return marks, after if after <= lick.bars else 1
+    return marks, after if after <= lick.bars else 1, bool(left)
+
+
+@lru_cache(maxsize=64)
+def fingers_of(lick: Lick) -> tuple[int, ...]:
+    """The left hand's fingers of the tab as it is written."""
+    return hands(lick).left
 
 
 def _choices(
@@ -198,11 +215,10 @@ def _side_by_side(
     return marks, spots
 
 
-def _hint(state: LickState, focus: str) -> str:
+def _hint(state: LickState, focus: str, has_left: bool) -> str:
     if state.hearing == STARTING:
         return "opening the sound"
     if state.hearing == SOUNDING:
         return "sounding; hear it once more to stop"
-    if focus == KEY:
-        return "left and right go round the keys, escape goes back"
-    return "arrows and enter choose, escape goes back"
+    way = "left and right go round the keys" if focus == KEY else "arrows and enter choose"
+    return f"{way}, escape goes back{'; circled: the left hand' if has_left else ''}"

@@ -3,12 +3,14 @@
 The problem: two metres away nothing may be set smaller, and a title that is cut off is no title. So the
 columns of facts are as wide as the widest fact of any lick, and the titles have the rest.
 
-Conventions: a row names the change as the hand shapes it under the lick's capo, and the key that sounds. Of
+Conventions: under a capo a row names the change as it sounds and in brackets as the hand shapes it, where the
+sheet has room for both, else only as it is shaped; the heading says which. The key is that which sounds. Of
 several changes the one that was looked for stands first, else that of the lick, and how many more there are.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -27,6 +29,7 @@ GAP = 8.0
 _INSET = 16.0
 _LEAST_APART, _MOST_APART = 18.0, 90.0
 _BESIDE = 8.0  # more, between what stands to the right and what stands to the left
+_BOTH = "change (shapes)"
 _ROOMY, _LARGER = 1200.0, 32.0
 
 
@@ -60,7 +63,7 @@ def key_words(lick: Lick) -> str:
     return f"{lick.key}, capo {lick.neck.capo}" if lick.neck.capo else lick.key
 
 
-def change_words(lick: Lick, wanted: str = "") -> str:
+def change_words(lick: Lick, wanted: str = "", *, both: bool = False) -> str:
     """The change as the hand shapes it: "D7-G", or "D7-G +1" where there is another.
 
     Parameters
@@ -68,15 +71,30 @@ def change_words(lick: Lick, wanted: str = "") -> str:
     lick : Lick
     wanted : str
         The change that was looked for, as it sounds or as it is shaped; it stands first.
+    both : bool
+        Whether it is also told under a capo how it sounds: "F#7-B (D7-G)".
     """
-    shapes = shape_changes_of(lick)
-    if not shapes:
+    changes = list(zip(shape_changes_of(lick), changes_of(lick), strict=True))
+    if not changes:
         return ""
-    named = [
-        shape for shape, sounds in zip(shapes, changes_of(lick), strict=True) if wanted in (shape, sounds)
-    ]
-    more = len(shapes) - 1
-    return (named or shapes)[0] + (f" +{more}" if more else "")
+    shape, sounds = next((change for change in changes if wanted in change), changes[0])
+    said = f"{sounds} ({shape})" if both and lick.neck.capo else shape
+    return said + (f" +{len(changes) - 1}" if len(changes) > 1 else "")
+
+
+def heading_of(name: str, sheet: Sheet, licks: Sequence[Lick]) -> str:
+    """What stands over a column of facts where these licks are shown.
+
+    Parameters
+    ----------
+    name : str
+        One of `FACTS`.
+    sheet : Sheet
+    licks : sequence of Lick
+    """
+    if name != "change" or not any(lick.neck.capo for lick in licks):
+        return name
+    return _BOTH if _has_both(sheet) else "shapes"
 
 
 def columns(sheet: Sheet) -> tuple[Column, ...]:
@@ -85,9 +103,9 @@ def columns(sheet: Sheet) -> tuple[Column, ...]:
     Where that is less than the longest title needs, changes stand to the right: most are shorter than the
     longest one, and their titles have what that leaves.
     """
-    needs = _widest(_size(sheet))
-    right = sheet.wide - MARGIN - _INSET
-    spare = (right - MARGIN - _INSET - sum(needs.values())) / len(FACTS)
+    both = _has_both(sheet)
+    right, spare = sheet.wide - MARGIN - _INSET, _spare(sheet, both)
+    needs = _widest(_size(sheet), both)
     apart = min(max(spare, _LEAST_APART), _MOST_APART)
     to_the_right = ("top",) if spare >= _LEAST_APART else ("top", "change")
     found = []
@@ -97,6 +115,17 @@ def columns(sheet: Sheet) -> tuple[Column, ...]:
         found.append(Column(name=name, left=left, wide=needs[name], anchor=anchor))
         right = left - apart - (_BESIDE if name == "key" and "change" in to_the_right else 0.0)
     return tuple(reversed(found))
+
+
+def _has_both(sheet: Sheet) -> bool:
+    """Whether there is room for changes as they sound and as they are shaped."""
+    return _spare(sheet, both=True) >= _LEAST_APART
+
+
+def _spare(sheet: Sheet, both: bool) -> float:
+    """What is left between two columns where the longest title is whole."""
+    room = sheet.wide - 2 * (MARGIN + _INSET) - sum(_widest(_size(sheet), both).values())
+    return room / len(FACTS)
 
 
 def titles_end(sheet: Sheet) -> float:
@@ -146,7 +175,7 @@ def _row(spot: Spot, lick: Lick, sheet: Sheet, wanted: str, on: bool) -> list[Ma
         marks += _inked(spot)
     y = spot.y + spot.high / 2 + 0.36 * size
     x, ends = spot.x + _INSET, titles_end(sheet)
-    facts = _facts(lick, wanted)
+    facts = _facts(lick, wanted, _has_both(sheet))
     for column in columns(sheet):
         said = signed(facts[column.name])
         marks.append(Text(x=column.x, y=y, text=said, size=size, ink=ink, on=under, anchor=column.anchor))
@@ -165,9 +194,9 @@ def _inked(spot: Spot) -> list[Mark]:
     ]
 
 
-def _facts(lick: Lick, wanted: str) -> dict[str, str]:
+def _facts(lick: Lick, wanted: str, both: bool) -> dict[str, str]:
     return {
-        "change": change_words(lick, wanted),
+        "change": change_words(lick, wanted, both=both),
         "key": key_words(lick),
         "hand": lick.hand,
         "top": f"{lick.top_tempo_half_bpm:g}",
@@ -179,13 +208,14 @@ def _size(sheet: Sheet) -> float:
     return READABLE if sheet.wide < _ROOMY else _LARGER
 
 
-@lru_cache(maxsize=4)
-def _widest(size: float) -> dict[str, float]:
-    """How wide titles and facts of all licks are at most, and the names of the columns."""
+@lru_cache(maxsize=8)
+def _widest(size: float, both: bool) -> dict[str, float]:
+    """How wide titles and facts of all licks are at most, and the headings of the columns."""
     said = {name: {name} for name in FACTS}
+    said["change"].add(_BOTH if both else "shapes")
     for lick in all_licks():
         for wanted in ("", *shape_changes_of(lick)):
-            for name, fact in _facts(lick, wanted).items():
+            for name, fact in _facts(lick, wanted, both).items():
                 said[name].add(signed(fact))
     found = {name: max(width(fact, size) for fact in of) for name, of in said.items()}
     return {**found, "title": max(width(lick.title, size) for lick in all_licks())}

@@ -7,13 +7,15 @@ loses the focus later gives it to the first row.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from feedback.screen.furniture import HEADING, MARGIN, choice, heading, hint, paragraph
 from feedback.screen.lettering import width
 from feedback.screen.marks import READABLE, Line, Mark, Picture, Sheet, Spot, Text
-from feedback.screen.views.lick_rows import GAP, columns, rows, titles_end
+from feedback.screen.views.lick_rows import GAP, columns, heading_of, rows, titles_end
 from feedback.screen.views.search import FILTERS, Search, words_of
+from routines.lick import Lick
 
 FURTHER = "further"
 """What turns to the next page."""
@@ -82,7 +84,7 @@ def licks_picture(state: ListState, sheet: Sheet, focus: str) -> Picture:
     marks += drawn
     shown = found[page * rows_on(sheet) :][: rows_on(sheet)]
     if shown:
-        drawn, page_spots = _page(sheet, page, pages, focus)
+        drawn, page_spots = _page(sheet, page, pages, shown, focus)
         pitch = (sheet.high - _BELOW - _ROWS_Y + GAP) / rows_on(sheet)
         more, spots = rows(sheet, shown, _ROWS_Y, pitch, state.search.change, focus)
         marks += [*drawn, *more]
@@ -131,12 +133,14 @@ def _filters(sheet: Sheet, search: Search, focus: str) -> tuple[list[Mark], list
     return marks, spots
 
 
-def _page(sheet: Sheet, page: int, pages: int, focus: str) -> tuple[list[Mark], list[Spot]]:
-    """Which page is seen, where there are more, beside the names of the columns."""
-    marks: list[Mark] = [
-        Text(x=column.x, y=_NAMES_Y, text=column.name, ink="faint", anchor=column.anchor)
-        for column in columns(sheet)
-    ]
+def _page(
+    sheet: Sheet, page: int, pages: int, shown: Sequence[Lick], focus: str
+) -> tuple[list[Mark], list[Spot]]:
+    """Which page is seen, where there are more, beside the headings of the columns."""
+    marks: list[Mark] = []
+    for column in columns(sheet):
+        said = heading_of(column.name, sheet, shown)
+        marks.append(Text(x=column.x, y=_NAMES_Y, text=said, ink="faint", anchor=column.anchor))
     if pages == 1:
         return marks, []
     wide = titles_end(sheet) - MARGIN
