@@ -625,7 +625,7 @@ def test_it_is_handed_on_at_its_tempo_and_remembered(desk: Desk, does: str, more
 
 
 @pytest.mark.parametrize(
-    "does", ["play along", "in traffic", "in a form", "watch it played", "the change alone"]
+    "does", ["play along", "in traffic", "in a form of 16", "watch it played", "the change alone"]
 )
 def test_in_another_key_all_that_is_played_is_that_one_and_the_lick_is_remembered(
     desk: Desk, does: str

@@ -31,7 +31,8 @@ SILENT_WITHIN_SEC = 1.5
 _PLAYS: dict[str, dict[str, str]] = {
     "play along": {},
     "in traffic": {"way": "traffic"},
-    "in a form": {"way": "form 8"},
+    "in a form of 8": {"way": "form 8"},
+    "in a form of 16": {"way": "form 16"},
     "watch it played": {"source": "sim"},
     "the change alone": {"loop": "change"},
 }

@@ -25,7 +25,7 @@ from routines.library import shape_changes_of
 from routines.lick import Lick
 from routines.pitch import usual_tone
 from routines.tempo import tempo_words
-from routines.traffic_forms import stands
+from routines.traffic_forms import BARS, stands
 
 BACK = "back to the licks"
 """What leaves the page; not "back", so that the focus does not stay on it in the list."""
@@ -40,11 +40,10 @@ _TEMPO_SIZE = 32.0
 _KEY_HIGH, _KEY_WIDE, _KEY_GAP = 46.0, 220.0, 6.0
 _TITLE_SIZES = (46.0, 40.0, 36.0)
 _SIZES = (40.0, 36.0, 32.0, READABLE)
-_SAID, _INSIDE = READABLE, 16.0
+_SAID, _INSIDE, _BESIDE = READABLE, 16.0, 6.0
 _LINE_GAP = 34.0 / 28.0
 _MOST_LINES = 4
 _MOST_CHANGES = 2
-_FORM_BARS = 8
 _LEFT_FREE = 3.0
 
 
@@ -95,8 +94,8 @@ def lick_picture(state: LickState, sheet: Sheet, focus: str) -> Picture:
     state : LickState
     sheet : Sheet
     focus : str
-        What has the focus: "play along", "in traffic", "in a form" (where it has a place in one), "the
-        change alone", "watch it played", "hear it", "slower", "faster", "bars N" (turns to bar N), `BACK` or
+        What has the focus: "play along", "in traffic", "in a form of 8" or of 16 (where it has a place in
+        one), "the change alone", "watch it played", "hear it", "slower", "faster", "bars N" (turns to bar N), `BACK` or
         `KEY`.
     """
     here, wide = state.here, sheet.wide - 2 * MARGIN
@@ -181,10 +180,9 @@ def _choices(
 ) -> tuple[list[Mark], list[Spot]]:
     upper = [("play along", "play along"), ("in traffic", "in traffic")]
     lick = state.here.lick
-    if stands(lick, _FORM_BARS):
-        upper.append(("in a form", "in a form"))
+    upper += [(f"{bars} bars", f"in a form of {bars}") for bars in BARS if stands(lick, bars)]
     if falls(lick):
-        upper.append(("the change alone", "the change alone"))
+        upper.append(("the change", "the change alone"))
     lower = [
         ("watch it", "watch it played"),
         ("stop" if state.sounds else "hear it", "hear it"),
@@ -203,7 +201,7 @@ def _side_by_side(
 ) -> tuple[list[Mark], list[Spot]]:
     """Choices over the whole width, each as wide as its words need and a share of what is left."""
     needs = [width(text, _SAID, True) + 2 * _INSIDE for text, _ in rows]
-    left = sheet.wide - 2 * MARGIN - _ROW_GAP * (len(rows) - 1) - sum(needs)
+    left = sheet.wide - 2 * MARGIN - _BESIDE * (len(rows) - 1) - sum(needs)
     marks: list[Mark] = []
     spots, x = [], MARGIN
     for (text, does), need in zip(rows, needs, strict=True):
@@ -211,7 +209,7 @@ def _side_by_side(
         drawn, spot = choice(x, y, wide, text, does, focus, high=_ROW_HIGH, size=_SAID)
         marks += drawn
         spots.append(spot)
-        x += wide + _ROW_GAP
+        x += wide + _BESIDE
     return marks, spots
 
 
