@@ -1,9 +1,9 @@
 """A lick in another key, to be played: which keys go round, the lick in one of them, and how it got there.
 
 Conventions: keys go round by fifths, those that jams call and the lick's own; of a lick in minor they are
-minor. A lick is taken under a capo where that is sensible, else it is fingered anew; in its own key it stays
-as it is written. It keeps id, title and file: its key stands beside them wherever it is shown, and whatever
-names it names the lick that was written.
+minor. Of capo and new fingering `routines.moving.move.in_key` takes one; in its own key a lick stays as it is
+written. It keeps id, title and file: its key stands beside them wherever it is shown, and whatever names it
+names the lick that was written.
 """
 
 from __future__ import annotations
@@ -15,8 +15,7 @@ from functools import lru_cache
 from routines.keys import CALLED
 from routines.lick import Lick
 from routines.moving.answers import Alteration, CapoAnswer, Fingering
-from routines.moving.capo import capo_answer
-from routines.moving.fingering import fingering
+from routines.moving.move import in_key as taken
 from routines.moving.names import key_moved_to, string_name
 
 _TIMES = {1: "", 2: " twice"}
@@ -56,14 +55,12 @@ def in_key(lick: Lick, key: str) -> InKey:
     routines.errors.BadRoutine
         If there is no such key.
     """
-    if key == lick.key:
+    if key_moved_to(lick.key, key).symbol == lick.key:
         return InKey(lick=lick, trains=lick.trains)
-    to = key_moved_to(lick.key, key)
-    answer = capo_answer(lick, to)
-    if isinstance(answer, CapoAnswer):
-        words = f"{_hold(answer.lick)}, the frets as in {lick.key}."
-        return InKey(lick=_named(answer.lick, lick), words=words, trains=lick.trains)
-    found = fingering(lick, to)
+    found = taken(lick, key)
+    if isinstance(found, CapoAnswer):
+        words = f"{_hold(found.lick)}, the frets as in {lick.key}."
+        return InKey(lick=_named(found.lick, lick), words=words, trains=lick.trains)
     way = found.direction.split(",")[0]
     words = f"{_hold(found.lick)}, fingered anew, {way} from {lick.key}. {not_exact(found)}"
     return InKey(lick=_named(found.lick, lick), words=words.rstrip())
@@ -80,7 +77,7 @@ def _hold(lick: Lick) -> str:
     fifth = neck.fifth_string
     if fifth.how == "plain":
         return capo
-    return f"{capo}, fifth string at {string_name(fifth.open_midi, key_moved_to(lick.key, lick.key))}"
+    return f"{capo}, fifth string at {string_name(fifth.open_midi)}"
 
 
 def not_exact(found: Fingering) -> str:

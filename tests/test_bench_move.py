@@ -17,7 +17,7 @@ IN_A = move(SUPPER, "A")
 
 
 def test_a_few_licks_go_to_every_key(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["move", "--licks", "1", "--seed", "3"]) == 0
+    assert main(["move", "--licks", "1", "--seed", "3", "--processes", "1"]) == 0
     out = capsys.readouterr().out.splitlines()
     assert out[0] == "1 licks to 12 keys, without a capo"
     assert [line.split()[0] for line in out[2:15]] == [*KEYS, "all"]
@@ -30,7 +30,9 @@ def test_rows_count_what_they_say() -> None:
     stuck = replace(IN_A, fingering=replace(IN_A.fingering, playable=False, cost=1000.0))
     cost = IN_A.fingering.cost
     lines = list(table({"A": [Row(SUPPER, "A", one) for one in (IN_A, slower, stuck)]}))
-    assert lines[1].split() == ["A", "3", "2", "2", "2", "1", f"{(cost + 4.0) / 2:.2f}"]
+    assert lines[1].split() == ["A", "3", "2", "2", "2", "1", "0", f"{(cost + 4.0) / 2:.2f}"]
+    far = replace(IN_A, fingering=replace(IN_A.fingering, half_steps=-10))
+    assert list(table({"A": [Row(SUPPER, "A", far)]}))[1].split()[6] == "1"
     assert lines[1].split()[1:] == lines[2].split()[1:]
 
 
@@ -68,6 +70,15 @@ def test_licks_are_drawn_by_the_seed() -> None:
     assert drawn(licks, 5, 1) != drawn(licks, 5, 2)
 
 
+def test_several_processes_find_the_same(capsys: pytest.CaptureFixture[str]) -> None:
+    told = []
+    for processes in ("1", "2"):
+        assert main(["move", "--licks", "2", "--seed", "1", "--processes", processes]) == 0
+        told.append([line for line in capsys.readouterr().out.splitlines() if "ms each" not in line])
+    assert told[0] == told[1]
+
+
 def test_no_licks_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["move", "--licks", "0"]) == 2
-    assert "1 lick or more" in capsys.readouterr().err
+    assert main(["move", "--processes", "0"]) == 2
+    assert capsys.readouterr().err.count("1 lick or process or more") == 2

@@ -13,6 +13,7 @@ import pytest
 
 from feedback.__main__ import main
 from feedback.commands import move
+from feedback.tab_told import tab_with_left_hand
 from routines.library import load
 from routines.moving.answers import Alteration
 from routines.moving.move import move as moved
@@ -96,7 +97,7 @@ def test_text_says_what_no_hand_plays() -> None:
 
 def test_the_left_hand_stands_below_the_right() -> None:
     fingering = moved(load("slab-wood-supper"), "A").fingering
-    lines = move.tab_with_left_hand(fingering)
+    lines = tab_with_left_hand(fingering.lick, fingering.left)
     plain = write_systems(fingering.lick).rstrip("\n").split("\n")
     assert [line for line in lines if line in plain] == plain
     (left,) = [line for line in lines if line not in plain]
@@ -109,7 +110,7 @@ def test_the_left_hand_stands_below_the_right() -> None:
 def test_slurs_have_a_finger_where_their_eighth_begins() -> None:
     # Frets pulled off to their own eighth have no letter of the right hand, and one digit of the left.
     fingering = moved(load("first-log-up"), "D").fingering
-    lines = move.tab_with_left_hand(fingering)
+    lines = tab_with_left_hand(fingering.lick, fingering.left)
     row = next(i for i, line in enumerate(lines) if set(line) & set("TIM") and "|" not in line)
     digits = sum(sign.isdigit() for sign in lines[row + 1])
     assert digits == len(fingering.lick.notes)
@@ -129,6 +130,39 @@ def test_a_file_is_kept_and_reads_back(
     assert out.splitlines()[-1].startswith(f"{path}: written, {'the frets as' if asked else 'the fingering'}")
 
 
+def test_only_the_same_lick_is_replaced(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "mine.lick"
+    assert printed(capsys, "slab-wood-supper", "--to", "A", "-o", str(path)).endswith(
+        "written, the fingering\n"
+    )
+    assert printed(capsys, "slab-wood-supper", "--to", "A", "-o", str(path)).endswith(
+        "replaced, the fingering\n"
+    )
+    kept = path.read_bytes()
+    for words in (["slab-wood-supper", "--to", "B"], ["tally-stick", "--to", "A"], [str(path), "--to", "B"]):
+        assert main(["move", *words, "-o", str(path)]) == 2
+        told = capsys.readouterr()
+        assert (told.out, told.err.count("\n")) == ("", 1)
+        assert "there already, 'Slab Wood Supper in A', not " in told.err
+    assert path.read_bytes() == kept
+    path.write_text("no lick\n", encoding="utf-8")
+    assert main(["move", "slab-wood-supper", "--to", "A", "-o", str(path)]) == 2
+    assert "there already, and no lick" in capsys.readouterr().err
+    assert path.read_text(encoding="utf-8") == "no lick\n"
+
+
+@pytest.mark.parametrize(("asked", "half_steps"), [((), -2), (("--down",), -2), (("--up",), 10)])
+def test_up_or_down(capsys: pytest.CaptureFixture[str], asked: tuple[str, ...], half_steps: int) -> None:
+    found = json.loads(printed(capsys, "slab-wood-supper", "--to", "f", "--json", *asked))
+    assert (found["key"], found["fingering"]["half_steps"]) == ("F", half_steps)
+
+
+def test_the_fifth_string_is_named_in_the_words_as_in_the_tab(capsys: pytest.CaptureFixture[str]) -> None:
+    out = printed(capsys, "slab-wood-supper", "--to", "Ab")
+    assert "the drone goes along: fifth string up to g#, by its peg" in out.lower()
+    assert "\ng#|" in out
+
+
 def test_a_file_of_the_players_own_moves_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "mine.lick"
     assert run("slab-wood-supper", "--to", "A", "-o", str(path)) == 0
@@ -145,7 +179,8 @@ def test_a_file_of_the_players_own_moves_too(tmp_path: Path, capsys: pytest.Capt
         (2, "slab-wood-supper --to A --capo 40", "no capo at fret 40: accepted are"),
         (2, "slab-wood-supper --to A --capo two", "--capo"),
         (2, "slab-wood-supper", "--to"),
-        (2, "slab-wod-supper --to A", "the nearest is slab-wood-supper"),
+        (2, "slab-wood-supper --to A --up --down", "not allowed with"),
+        (2, "slab-wod-supper --to A", "the nearest: slab-wood-supper"),
         (2, "slab-wood-supper --to A -o x.txt", "a lick's name ends in .lick"),
         (1, "nowhere/x.lick --to A", "nowhere/x.lick: no such file"),
         (1, "slab-wood-supper --to A -o nowhere/x.lick", "nowhere: no such folder"),

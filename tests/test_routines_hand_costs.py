@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from routines.hand import assigning, costs, grips, reach
-from tests.hand_notes import played
+from tests.hand_notes import left, played
 
 LIMITS: dict[str, tuple[str, Any, str, dict[str, Any]]] = {
     "index and little finger reach from fret 1 to 5, not more": (
@@ -40,6 +40,8 @@ EASES: dict[str, tuple[str, Any, str, dict[str, Any]]] = {
     "one finger may lie over several strings": (
         "BARRE_MOST", dict.fromkeys(costs.BARRE_MOST, 1), "4/2+3/2+2/2 . 1/2", {}),
     "a hop wants time": ("HOP_LEAST_SEC", 1.0, "4/4+3/1 4/3+3/5+2/4", {"tempo": 60}),
+    "after half a bar the hand is free to stand elsewhere": (
+        "CROSSED_OVER_QUARTERS", 4.0, "3/6+2/7+1/8 . . . 3/3+2/4+1/5", {}),
     "the thumb is the heavy finger": ("THUMB_ON_ACCENT", 0.0, "5/0", {}),
 }  # fmt: skip
 
@@ -71,12 +73,16 @@ COSTS: dict[str, tuple[str, str, dict[str, Any]]] = {
     "a sliding finger leads the hand, yet the hand moves": ("GUIDED", "3/2 . s3/7", {}),
     "a hurried shift costs": ("HURRY", "2/1 1/5+2/6", {}),
     "a new string and a shift in one eighth": ("NEW_STRING_AND_SHIFT", "2/1 1/8", {"tempo": 60}),
+    "a string that sounded a quarter before does not lead there": (
+        "NEW_STRING_AND_SHIFT", "1/2 2/1 1/8", {"tempo": 60}),
     "a hammer-on wants a quick finger": ("SLUR", "3/2 h3/3", {}),
     "a slide must stop where it should": ("SLIDE", "3/2 s3/4", {}),
     "a choke wants strength": ("CHOKE", "c2/10", {}),
     "a wide choke wants more of it": ("CHOKE_FRET", "c2/10", {}),
     "hammering wider than a whole step": ("SLUR_FAR", "3/2 h3/5", {}),
     "one finger from string to string on consecutive eighths": ("HOP", "4/4+3/1 4/3+3/5+2/4", {"tempo": 60}),
+    "no finger is set down behind a lower one that was just used": (
+        "CROSSED_OVER", "3/6+2/7+1/8 3/3+2/4+1/5", {"tempo": 60}),
     "one finger to the next fret smears": ("GLIDE", "3/3+1/2 4/4+2/2+1/1", {"tempo": 60}),
     "hammering with the little finger is weak": ("SLUR_LITTLE", "4/2+3/1+1/3 h1/4", {}),
     "a thumb far from its hand": ("THUMB_FAR", "5/20+2/1", {}),
@@ -155,3 +161,25 @@ def test_a_player_with_a_trouble_is_worse_off_than_any_without() -> None:
 
 def test_a_stretch_out_of_a_shape_is_cheaper_than_giving_the_shape_up() -> None:
     assert costs.STRETCH + costs.WEAK[4] < 2 * costs.LIFT_SHAPE
+
+
+@pytest.mark.parametrize(("name", "text"), [("HOP", "4/4+3/1 . 4/3+3/5+2/4"), ("GLIDE", "1/2 . 1/1 . 1/3")])
+def test_a_quarter_later_a_finger_comes_from_nowhere(
+    name: str, text: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = cost(text, {"tempo": 60})
+    changed(monkeypatch, name, 0.0)
+    assert cost(text, {"tempo": 60}) == before
+    assert cost(text.replace(". ", ""), {"tempo": 60}) != before
+
+
+@pytest.mark.parametrize(
+    ("text", "how", "fingers"),
+    [
+        ("1/7 2/6", {"tempo": 116}, [2, 1]),
+        ("2/12 3/11", {"tempo": 100}, [2, 1]),
+        ("1/5 p1/3 1/2", {"tempo": 120}, [4, 2, 1]),
+    ],
+)
+def test_fingers_lie_in_the_order_of_the_frets(text: str, how: dict[str, Any], fingers: list[int]) -> None:
+    assert list(left(text, **how).values()) == fingers

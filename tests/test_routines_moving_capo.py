@@ -44,7 +44,8 @@ def test_two_lines_say_what_to_do() -> None:
         "Fifth string up to a, by a spike at fret 7 or its peg.",
     )
     assert answer(SUPPER, "C").words[1] == "Fifth string up to c, by a spike at fret 10."
-    assert answer(SUPPER, "Ab").words[1] == "Fifth string up to ab, by a spike at fret 6 or its peg."
+    assert answer(SUPPER, "Bb").words[1] == "Fifth string up to bb, by a spike at fret 8."
+    assert answer(SUPPER, "Ab").words[1] == "Fifth string up to g#, by its peg."
 
 
 @given(st.sampled_from(all_licks()), st.sampled_from(KEYS))
@@ -92,8 +93,27 @@ def test_the_names_of_a_moved_lick() -> None:
 
 
 def test_no_capo_where_it_would_be_silly() -> None:
-    assert "would want capo 10 for F, and 7 is the limit" in refusal(SUPPER, "F")
-    assert answer(SUPPER, "F", capo=10).lick.neck.capo == 10  # but who asks for it gets it
+    assert "would want capo 10 for F, and 5 is the limit" in refusal(SUPPER, "F")
+    assert "would want capo 7 for D" in refusal(SUPPER, "D")
+    assert answer(SUPPER, "C").lick.neck.capo == 5
+
+
+def test_beyond_the_last_spike_only_a_lick_that_leaves_the_fifth_string_alone() -> None:
+    assert "does not come to D5" in refusal(SUPPER, "D", capo=7)
+    silent = typed("4/4 . 1/0 . 2/1 . 1/0 . | 2/0 . . . . . . .")
+    there = answer(silent, "D", capo=7)  # who asks for it gets it
+    assert there.words[1] == "Fifth string left at g: the lick does not use it open."
+    assert there.lick.neck.open_midi(5) == 67
+    assert parse_lick(write_tab(there.lick), there.lick.file) == there.lick
+    assert answer(there.lick, "D", capo=7).lick is there.lick
+    written = typed("4/4 . 1/0 5/0 2/1 . 1/0 . | 2/0 . . . . . . .", capo=7, fifth="plain", key="D")
+    assert answer(written, "D", capo=7).words[1] == "Fifth string at g, as it is tuned."
+
+
+def test_no_spike_sits_at_fret_6() -> None:
+    assert answer(SUPPER, "Ab").lick.neck.fifth_string.how == "peg"
+    stopped = typed("5/7 . 1/0 5/9 2/1 . 1/0 5/0 | 2/0 . . . . . . .")
+    assert "no capo answer: with capo 1" in refusal(stopped, "Ab")
 
 
 def test_another_capo_or_tuning_has_other_frets() -> None:
@@ -124,3 +144,10 @@ def test_frets_above_the_last_are_no_answer() -> None:
     high = typed("1/20 . 1/0 5/0 2/1 . 1/0 5/0 | 2/0 . . . . . . .")
     assert answer(high, "A").lick.neck.capo == 2
     assert "not every fret is there" in refusal(high, "Bb")
+
+
+def test_a_slide_inside_its_eighth_needs_the_fret_where_it_begins() -> None:
+    high = typed("1/20s18 . 1/0 5/0 2/1 . 1/0 5/0 | 2/0 . . . . . . .")
+    assert [(note.technique, note.fret) for note in high.notes[:1]] == [("slide", 18)]
+    assert answer(high, "A").lick.neck.capo == 2
+    assert "not every fret is there" in refusal(high, "Bb")  # fret 18 is there, fret 20 is not

@@ -32,9 +32,29 @@ def test_the_drone_goes_along_where_the_fifth_string_reaches(key: str, open_midi
 
 
 def test_the_drone_stays_where_it_is_a_tone_of_the_chords() -> None:
-    there = moved(SUPPER, "C")  # g under G7 and C
+    there = moved(SUPPER, "Gb")  # g# would be needed; f# by the tuning is under Db7 and Gb
+    assert there.neck.open_midi(5) in (68, 70)
+    lick = typed("3/1 . 2/0 . . . 5/0 . | 2/2 . 5/0 . . . . .", chords={0: "Em", 8: "Em"}, key="Em")
+    there = moved(lick, "Em")
+    assert there.words.startswith("the drone goes along")
+    assert moved(lick, "Am").words.endswith("fifth string at g, as it is tuned")
+
+
+def test_the_drone_stays_where_it_is_root_or_fifth_of_the_key() -> None:
+    there = moved(SUPPER, "C")
     assert there.neck == Neck()
-    assert there.words == "the drone stays, a tone of each of its chords: fifth string at g, as it is tuned"
+    assert there.words == "the drone stays, the fifth of C: fifth string at g, as it is tuned"
+    roll = load("backward-roll")  # over C, and its g would go along to d
+    there = moved(roll, "G")
+    assert (there.neck, there.open) == (Neck(), frozenset(source_of(roll).drones))
+    assert there.words.startswith("the drone stays, the root of G")
+    rubbing = typed("4/4 . 3/2 . 2/1 . 5/0 . | 2/0 . . . . . . .", chords={0: "E7", 8: "G"})
+    assert moved(rubbing, "G").neck == Neck()  # g under E7 and its G#, for a moment
+
+
+def test_root_and_fifth_come_before_what_would_go_along() -> None:
+    lick = typed("4/4 . 1/0 . 2/1 . 1/0 5/0 | 2/0 . . . . . . .", key="F", chords={0: "C7", 8: "F"})
+    assert moved(lick, "G").neck == Neck()  # along it would be a
 
 
 def test_the_drone_stays_where_it_does_no_harm() -> None:
@@ -53,7 +73,7 @@ def test_g_gives_way_where_it_rubs() -> None:
     assert there.neck.open_midi(5) == 71
     assert there.neck.fifth_string.how == "spike"
     assert there.words.startswith("the drone becomes b, a tone of each")
-    assert there.words.endswith("fifth string up to b, by a spike at fret 9 or its peg")
+    assert there.words.endswith("fifth string up to b, by a spike at fret 9")
     assert moved(SUPPER, "Eb").neck.open_midi(5) == 70  # under Bb7 g lies a half step from Ab
 
 

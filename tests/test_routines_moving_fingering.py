@@ -45,6 +45,38 @@ def half_steps(key: str) -> int:
     return fingering.fingering(SUPPER, Chord.parse(key)).half_steps
 
 
+def test_the_nearer_is_asked_where_it_is_hardly_worse(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = told(monkeypatch, {9: 1.0, -3: 3.4}, {9: 1.0, -3: 3.4})
+    assert half_steps("E") == -3  # six half steps nearer are 1.5, and it comes first
+    assert asked == [-3]
+
+
+def test_the_farther_one_is_taken_where_it_is_really_better(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = told(monkeypatch, {9: 1.0, -3: 3.6}, {9: 1.0, -3: 3.6})
+    assert half_steps("E") == 9
+    assert asked == [9]
+
+
+def test_no_first_look_where_nothing_can_come_of_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    told(monkeypatch, {9: 0.0, -3: 2.0}, {9: 0.0, -3: 2.0})
+    looked: list[int] = []
+    look = fingering.guessed
+
+    def noted(sketch: Sketch) -> Guess | None:
+        looked.append(sketch.half_steps)
+        return look(sketch)
+
+    monkeypatch.setattr(fingering, "guessed", noted)
+    assert half_steps("E") == -3
+    assert looked == [-3]
+
+
+def test_one_octave_alone_where_it_is_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = told(monkeypatch, {9: 40.0, -3: 2.0}, {9: 40.0, -3: 2.0})
+    assert fingering.fingering(SUPPER, Chord.parse("E"), way="up").half_steps == 9
+    assert asked == [9]
+
+
 def test_the_better_guess_is_asked_first_and_alone(monkeypatch: pytest.MonkeyPatch) -> None:
     asked = told(monkeypatch, {9: 4.0, -3: 2.0}, {9: 1.0, -3: 3.0})
     assert half_steps("E") == -3

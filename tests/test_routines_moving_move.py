@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from functools import cache
 
 import pytest
@@ -9,7 +10,7 @@ import pytest
 from routines.checker.lick import faults
 from routines.errors import BadRoutine
 from routines.library import load
-from routines.moving.answers import Moved
+from routines.moving.answers import CapoAnswer, Moved
 from routines.moving.move import in_key, move
 from routines.tab import parse_lick, write_tab
 from tests.lick_texts import HOME, typed
@@ -125,9 +126,47 @@ def test_starred_notes_stay_core() -> None:
 
 def test_in_key_is_what_a_player_takes() -> None:
     supper = load("slab-wood-supper")
-    assert in_key(supper, "G") is supper
-    assert in_key(supper, "A").neck.capo == 2
-    assert in_key(supper, "E") == moved("slab-wood-supper", "E").fingering.lick
+    for key in ("G", "g"):
+        assert in_key(supper, key).lick is supper
+    assert in_key(supper, "A").lick.neck.capo == 2
+    assert in_key(supper, "B").lick.neck.capo == 4
+    assert in_key(supper, "E") == moved("slab-wood-supper", "E").fingering
+    shapes = in_key(load("trimmers-choice"), "G")  # G shapes under a capo: without it
+    assert isinstance(shapes, CapoAnswer)
+    assert shapes.lick.neck.capo == 0
+
+
+def test_beyond_a_low_capo_a_cheap_fingering_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
+    supper = load("slab-wood-supper")
+    assert in_key(supper, "C") == moved("slab-wood-supper", "C").fingering
+    monkeypatch.setattr("routines.moving.move._CHEAP_A_NOTE", 0.0)
+    dear = in_key(supper, "C")
+    assert isinstance(dear, CapoAnswer)
+    assert dear.lick.neck.capo == 5
+
+
+def test_the_banjos_own_key_wants_no_capo(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert in_key(load("backward-roll"), "G").lick.neck.capo == 0  # C shapes would want capo 7
+    lick = load("jump-to-the-boom-stick")  # F shapes would want capo 2
+    assert in_key(lick, "G") == moved(lick.id, "G").fingering
+    monkeypatch.setattr("routines.moving.move._OWN_KEYS", {"gDGBD": "Db"})
+    assert in_key(lick, "G") == moved(lick.id, "G").capo
+
+
+def test_up_and_down_are_asked_for() -> None:
+    supper = load("slab-wood-supper")
+    assert move(supper, "F").fingering.direction == "down a whole step"
+    assert move(supper, "F", way="down").fingering.half_steps == -2
+    assert move(supper, "F", way="up").fingering.half_steps == 10
+    assert move(supper, "G", way="up").fingering.half_steps == 12
+
+
+def test_a_bass_between_chops_stays_below_them() -> None:
+    there = moved("chairs-along-the-wall", "G").fingering.lick
+    sizes = Counter(note.onset_quarters for note in there.notes)
+    basses = [note for note in there.notes if sizes[note.onset_quarters] == 1]
+    assert basses
+    assert all(note.string >= 3 and note.finger == "T" for note in basses)
 
 
 @pytest.mark.parametrize(

@@ -17,7 +17,9 @@ from routines.moving.names import (
     spans_moved,
     string_name,
 )
+from routines.neck import FifthString, Neck
 from routines.shapes import shaped, sounding
+from routines.tab_systems import string_labels
 
 KEYS = ["C", "Db", "D", "Eb", "E", "F", "F#", "Gb", "G", "Ab", "A", "Bb", "B", "C#", "Cb"]
 
@@ -65,7 +67,8 @@ def test_no_chord_stays_no_chord() -> None:
 @pytest.mark.parametrize(
     ("typed", "named"),
     [("A#", "Bb"), ("D#", "Eb"), ("G#", "Ab"), ("E#", "F"), ("Fb", "E"), ("F#", "F#"), ("Gb", "Gb"),
-     ("Db", "Db"), ("C#", "C#"), ("B♭", "Bb")],
+     ("Db", "Db"), ("C#", "C#"), ("B♭", "Bb"), ("a", "A"), ("b", "B"), ("bb", "Bb"), ("f#", "F#"),
+     ("e♭", "Eb"), ("A major", "A"), ("bb major", "Bb"), (" d ", "D")],
 )  # fmt: skip
 def test_a_key_of_too_many_signs_takes_its_usual_name(typed: str, named: str) -> None:
     assert key_moved_to("G", typed).symbol == named
@@ -75,9 +78,14 @@ def test_a_lick_in_minor_moves_to_minor() -> None:
     assert key_moved_to("Em", "A").symbol == "Am"
     assert key_moved_to("Em", "G#m").symbol == "G#m"  # five sharps
     assert key_moved_to("Em", "Dbm").symbol == "C#m"  # eight flats
+    for typed in ("a", "am", "Am", "a minor", "A minor", "A Minor"):
+        assert key_moved_to("Em", typed).symbol == "Am"
+    assert [key_moved_to("Em", typed).symbol for typed in ("b", "bm", "bb", "bbm")] == [
+        "Bm", "Bm", "Bbm", "Bbm",
+    ]  # fmt: skip
 
 
-@pytest.mark.parametrize("wrong", ["H", "", "a", "A7", "Am", "Abb", "A major"])
+@pytest.mark.parametrize("wrong", ["H", "", "h", "A7", "a7", "Am", "Abb", "a minor", "AM inor", "a flat"])
 def test_what_is_no_key_is_refused_in_one_line(wrong: str) -> None:
     with pytest.raises(BadRoutine, match="accepted is a major key") as refused:
         key_moved_to("G", wrong)
@@ -111,12 +119,13 @@ def test_moves_in_words(half_steps: int, words: str) -> None:
     assert in_words(half_steps) == words
 
 
-def test_strings_and_ids_are_named_by_the_key() -> None:
-    assert string_name(68, Chord.parse("Ab")) == "ab"
-    assert string_name(68, Chord.parse("E")) == "g#"
-    assert string_name(68, Chord.parse("Fm")) == "ab"
-    assert string_name(67, Chord.parse("F#")) == "g"
-    assert string_name(70, Chord.parse("F#")) == "bb"  # no player calls the string a#
+@pytest.mark.parametrize("midi", range(62, 73))
+def test_a_string_is_named_as_its_line_of_a_tab(midi: int) -> None:
+    assert string_labels(Neck(fifth=FifthString(midi, "peg")), 5)[0] == string_name(midi)
+    assert [string_name(midi) for midi in (67, 68, 70)] == ["g", "g#", "bb"]
+
+
+def test_ids_are_named_by_the_key() -> None:
     assert [id_part(key) for key in ("A", "Bb", "F#", "F#m", "Em")] == [
         "a",
         "bb",

@@ -107,6 +107,22 @@ def test_a_marked_seven_on_the_fifth_string_is_refingered_where_that_is_tuned_aw
     assert tuned.wanted[seven].choices == (Place(5, 0),)
 
 
+def test_a_bass_beside_a_pinch_stays_on_the_low_strings() -> None:
+    thumb = {0: "T", 4: "T", 7: "T"}
+    chops = typed("4/7 . 3/9+2/10+1/11 . 4/7 . . 4/7 | 2/0 . . . . . . .", fingers=thumb)
+    alone = typed("4/7 . 3/9 . 4/7 . . 4/7 | 2/0 . . . . . . .", fingers=thumb)
+    # A up a fourth is the open first string, and frets 7 and 12 of the third and the fourth.
+    basses = [i for i, note in enumerate(chops.notes) if note.string == 4]
+    assert source_of(chops).basses == frozenset(basses[:2])
+    for index in basses[:2]:
+        assert {p.string for p in moved(chops, 5).wanted[index].choices} == {3, 4}
+    assert {p.string for p in moved(chops, 5).wanted[basses[2]].choices} >= {1, 2}
+    assert source_of(alone).basses == frozenset()
+    # An octave up there is no place on them but far up: the second string will not do where the third will.
+    high = moved(chops, 14).wanted[basses[0]].choices
+    assert {p.string for p in high} == {3}
+
+
 def test_left_out_slower_and_shifted() -> None:
     supper = load("slab-wood-supper")
     assert 0 not in moved(supper, 0, left_out=frozenset({0})).wanted

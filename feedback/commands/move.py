@@ -2,30 +2,31 @@
 
 The capo answer comes first: the same frets as written. Then the tab of the best fingering without a capo (or
 on the neck that is asked for), with what becomes of the drone, and what had to be altered where no hand can
-play it exactly. Frets are read as if there were no capo; MIDI numbers in the JSON are as it sounds.
+play it exactly. Frets are read as if there were no capo; MIDI numbers in the JSON are as it sounds. A file
+is written anew only over the same lick in the same key.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
-from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from feedback.commands.options import add_json
 from feedback.errors import Usage
+from feedback.moved_json import as_json, sentence
+from feedback.tab_told import tab_told
 from feedback.writing import beside
 from routines.chords import Chord
 from routines.errors import BadRoutine
 from routines.library import load
-from routines.lick import Lick, TargetNote
-from routines.moving.answers import CapoAnswer, Fingering, Moved
+from routines.lick import Lick
+from routines.moving.answers import Fingering, Moved
+from routines.moving.fingering import Way
 from routines.moving.move import move
 from routines.neck import OPEN_TUNINGS
-from routines.pitch import usual_tone
 from routines.shapes import shaped
-from routines.tab_writer import write_systems, write_tab
+from routines.tab_writer import write_tab
 from routines.tempo import tempo_words
 
 HELP = "a lick in another key: the capo answer, and the best fingering without a capo"
@@ -35,18 +36,19 @@ EXAMPLE = """\
   sevenfall move slab-wood-supper --to E -o in-e.lick       keep the fingering: sevenfall play in-e.lick"""
 
 _ENDING = ".lick"
-_STRINGS = 5
-_EIGHTH_QUARTERS = 0.5
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what can be typed after the command's name."""
     parser.add_argument("lick", metavar="LICK", help="the name of a lick, or the path of a .lick file")
-    parser.add_argument("--to", required=True, metavar="KEY", help="the key that is to sound: A, Bb, F#")
+    parser.add_argument("--to", required=True, metavar="KEY", help="the key that is to sound: A, Bb, em")
     parser.add_argument(
         "--tuning", metavar="T", help=f"one of {' '.join(OPEN_TUNINGS)} (default: the lick's own)"
     )
     parser.add_argument("--capo", type=int, metavar="N", help="fret of the capo (default: whichever fits)")
+    ways = parser.add_mutually_exclusive_group()
+    ways.add_argument("--up", action="store_true", help="finger it higher than it is written")
+    ways.add_argument("--down", action="store_true", help="finger it lower (default: mostly the nearer)")
     parser.add_argument(
         "-o",
         "--output",
@@ -69,71 +71,55 @@ def run(args: argparse.Namespace) -> int:
     BadRoutine
         If the lick, the key, the tuning or the capo is none.
     Usage
-        If the file's name has another ending.
+        If the file's name has another ending, or something else than this lick in this key is in it.
     OSError
         If the lick's file cannot be read, or the file not be written.
     """
     if args.output is not None and not args.output.lower().endswith(_ENDING):
         raise Usage(f"{args.output}: a lick's name ends in {_ENDING}")
     lick = load(args.lick)
-    moved = move(lick, args.to, tuning=args.tuning, capo=args.capo)
-    if args.output is not None:
-        same_frets = args.capo is not None and moved.capo is not None
-        kept = moved.capo.lick if same_frets and moved.capo is not None else moved.fingering.lick
-        beside(Path(args.output), lambda part: _write(part, write_tab(kept)))
+    way: Way | None = "up" if args.up else "down" if args.down else None
+    moved = move(lick, args.to, tuning=args.tuning, capo=args.capo, way=way)
+    kept = [] if args.output is None else ["", _kept(args.output, moved, same_frets=args.capo is not None)]
     if args.json:
         print(json.dumps(as_json(lick, moved)))
         return 0
-    print("\n".join(as_text(lick, moved)))
-    if args.output is not None:
-        print(f"\n{args.output}: written, {'the frets as they were' if same_frets else 'the fingering'}")
+    print("\n".join([*as_text(lick, moved), *kept]))
     return 0
+
+
+def _kept(output: str, moved: Moved, *, same_frets: bool) -> str:
+    """Write the lick, and say so."""
+    there, what = moved.fingering.lick, "the fingering"
+    if same_frets and moved.capo is not None:
+        there, what = moved.capo.lick, "the frets as they were"
+    path = Path(output)
+    does = "replaced" if _is_same(path, there) else "written"
+    beside(path, lambda part: _write(part, write_tab(there)))
+    return f"{output}: {does}, {what}"
+
+
+def _is_same(path: Path, lick: Lick) -> bool:
+    """Whether a file holds a lick of this title; False where there is none.
+
+    Raises
+    ------
+    Usage
+        If it holds something else.
+    """
+    if not path.exists():
+        return False
+    try:
+        title = load(str(path.resolve())).title
+    except BadRoutine:
+        raise Usage(f"{path}: there already, and no lick; accepted is another name") from None
+    if title != lick.title:
+        raise Usage(f"{path}: there already, {title!r}, not {lick.title!r}; accepted is another name")
+    return True
 
 
 def _write(part: Path, text: str) -> None:
     part.write_text(text, encoding="utf-8")
-
-
-def as_json(lick: Lick, moved: Moved) -> dict[str, Any]:
-    """A move as `move --json` prints it.
-
-    Parameters
-    ----------
-    lick : Lick
-        What was moved.
-    moved : Moved
-
-    Returns
-    -------
-    dict
-        `capo` has `fret` null where the same frets are no answer, and says why in `words`.
-    """
-    fingering = moved.fingering
-    return {
-        "lick": lick.id,
-        "key": moved.key,
-        "capo": _capo_json(moved.capo, moved.no_capo),
-        "fingering": {
-            "playable": fingering.playable,
-            "exact": fingering.exact,
-            "cost": round(fingering.cost, 3),
-            **_lick_json(fingering.lick),
-            "notes": [
-                {**note, "left": left, "index": index}
-                for note, left, index in zip(
-                    _notes_json(fingering.lick), fingering.left, fingering.sources, strict=True
-                )
-            ],
-            "altered": [
-                {"index": one.index, "from": one.before, "to": one.after, "why": one.why}
-                for one in fingering.altered
-            ],
-            "half_steps": fingering.half_steps,
-            "direction": fingering.direction,
-            "drones": fingering.drones,
-            "troubles": list(fingering.troubles),
-        },
-    }
 
 
 def as_text(lick: Lick, moved: Moved) -> list[str]:
@@ -146,46 +132,15 @@ def as_text(lick: Lick, moved: Moved) -> list[str]:
     moved : Moved
     """
     fingering = moved.fingering
-    capo = list(moved.capo.words) if moved.capo is not None else [_sentence(moved.no_capo)]
+    capo = list(moved.capo.words) if moved.capo is not None else [sentence(moved.no_capo)]
     return [
         f"{lick.title}, from {lick.key} to {moved.key}",
         *capo,
         "",
         *_fingering_text(fingering),
         "",
-        *tab_with_left_hand(fingering),
+        *tab_told(fingering.lick, fingering.left),
     ]
-
-
-def tab_with_left_hand(fingering: Fingering) -> list[str]:
-    """The tab of a fingering, with the left hand's fingers in a line below the right hand's.
-
-    A finger stands there for each note that begins an eighth, but for the end of a slide, whose finger is
-    known. Only the right hand's are told where a grid that holds both would be another.
-    """
-    lick = fingering.lick
-    pages = [write_systems(lick).rstrip("\n")]
-    digits = [
-        replace(note, finger=str(left)) if _has_digit(note) else note
-        for note, left in zip(lick.notes, fingering.left, strict=True)
-    ]
-    try:
-        pages.append(write_systems(replace(lick, notes=tuple(digits))).rstrip("\n"))
-    except BadRoutine:
-        return pages[0].split("\n")
-    right, left = ([system.split("\n") for system in page.split("\n\n")] for page in pages)
-    lines: list[str] = []
-    for here, there in zip(right, left, strict=True):
-        end = next(i for i, line in enumerate(here) if "|" in line) + _STRINGS
-        if here[:end] != there[:end]:
-            return pages[0].split("\n")
-        lines += [*here[: end + 1], there[end], *here[end + 1 :], ""]
-    return lines[:-1]
-
-
-def _has_digit(note: TargetNote) -> bool:
-    slid_to = note.technique == "slide" and not note.picked
-    return not slid_to and note.onset_quarters % _EIGHTH_QUARTERS == 0.0
 
 
 def _fingering_text(fingering: Fingering) -> list[str]:
@@ -195,7 +150,7 @@ def _fingering_text(fingering: Fingering) -> list[str]:
     where.append(f"with capo {neck.capo}, {_shapes(lick)} shapes" if neck.capo else "without a capo")
     lines = [f"Fingered {' '.join(where)}: {fingering.direction}."]
     if fingering.drones:
-        lines.append(_sentence(fingering.drones))
+        lines.append(sentence(fingering.drones))
     if not fingering.playable:
         tempo = tempo_words(lick.top_tempo_half_bpm)
         lines.append(f"No hand plays this at {tempo}: {'; '.join(fingering.troubles)}.")
@@ -217,53 +172,3 @@ def _note_words(index: int | None) -> str:
 
 def _now(after: str) -> str:
     return after if after == "left out" else f"now {after}"
-
-
-def _sentence(words: str) -> str:
-    return f"{words[0].upper()}{words[1:]}."
-
-
-def _capo_json(answer: CapoAnswer | None, why_not: str) -> dict[str, Any]:
-    if answer is None:
-        return {"fret": None, "words": [_sentence(why_not)]}
-    neck = answer.lick.neck
-    return {
-        "fret": neck.capo,
-        "shapes": answer.shapes,
-        "half_steps": answer.half_steps,
-        "words": list(answer.words),
-        **_lick_json(answer.lick),
-        "notes": _notes_json(answer.lick),
-    }
-
-
-def _lick_json(lick: Lick) -> dict[str, Any]:
-    fifth = lick.neck.fifth_string
-    return {
-        "id": lick.id,
-        "title": lick.title,
-        "tuning": lick.neck.tuning,
-        "capo": lick.neck.capo,
-        "fifth": {
-            "open_midi": fifth.open_midi,
-            "note": str(usual_tone(fifth.open_midi)).lower(),
-            "how": fifth.how,
-        },
-        "top_tempo_half_bpm": lick.top_tempo_half_bpm,
-        "chords": [{"start_quarters": span.start_quarters, "symbol": span.symbol} for span in lick.chords],
-    }
-
-
-def _notes_json(lick: Lick) -> list[dict[str, Any]]:
-    return [
-        {
-            "onset_quarters": note.onset_quarters,
-            "midi": note.midi,
-            "string": note.string,
-            "fret": note.fret,
-            "finger": note.finger,
-            "technique": note.technique,
-            "role": note.role,
-        }
-        for note in lick.notes
-    ]

@@ -112,6 +112,12 @@ HOP = 1.5
 HOP_LEAST_SEC = 0.115
 """The quickest hop: eighths at 130."""
 
+CROSSED_OVER = 4.0
+"""A higher finger set down behind a lower one that was just used: no hand does so where another way is."""
+
+CROSSED_OVER_QUARTERS = 1.5
+"""For so long a hand keeps the order of its fingers: it does not set them down the wrong way round."""
+
 GLIDE = 0.6
 """One finger to another fret of its string on consecutive eighths: it smears, or stops short."""
 

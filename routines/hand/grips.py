@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Set
 from typing import Literal, NamedTuple, TypeAlias
 
-from routines.hand.reach import EMPTY, Grip, Stop
+from routines.hand.reach import EMPTY, Grip, Stop, held_of
 
 How: TypeAlias = Literal["pick", "hammer", "pull", "slide", "inside", "choke", "plant"]
 
@@ -68,8 +68,10 @@ class Way(NamedTuple):
         How far the hand moves before the notes, and how far a sliding finger leads it.
     fingers : tuple of int
         For each need.
-    planted, touched : tuple of (int, int)
-        Finger and string: those newly set down, and all that the notes need.
+    planted : tuple of (int, int)
+        Finger and string of those newly set down.
+    touched : tuple of (int, int, int)
+        Finger, string and real fret of all that sound or pull off.
     problems : tuple of Problem
     """
 
@@ -79,7 +81,7 @@ class Way(NamedTuple):
     slid_mm: float
     fingers: tuple[int, ...]
     planted: tuple[tuple[int, int], ...]
-    touched: tuple[tuple[int, int], ...]
+    touched: tuple[tuple[int, int, int], ...]
     problems: tuple[Problem, ...]
 
 
@@ -116,8 +118,10 @@ class Hand:
         sometime : set of (int, int)
             Strings and real frets that come again at all.
         """
-        held = {f: stop for f, stop in enumerate(self.grip, 1) if stop is not None}
         stale = self.stale
+        if again is None and not stale:
+            return self
+        held = dict(held_of(self.grip))
         if again is not None:
             stale = frozenset(f for f, stop in held.items() if not _among(stop, again))
         off = {f for f in stale if not _among(held[f], sometime)}

@@ -35,13 +35,13 @@ from routines.hand.reach import (
     strain,
 )
 
-_WAYS_WITHIN = 3.0
+_WAYS_WITHIN = 2.0
 
 
 def ways(hand: Hand, needs: tuple[Need, ...]) -> tuple[Way, ...]:
     """Return the ways to make some notes, the cheapest first.
 
-    There is always one; those that cost over 3.0 more than the first are left out.
+    There is always one; those that cost over 2.0 more than the first are left out.
     """
     found = hand.known.get(needs)
     if found is None:
@@ -78,7 +78,7 @@ def _at_once(hand: Hand, needs: tuple[Need, ...], off: set[int]) -> Way | None:
     if off:
         grip = grip_of({f: stop for f, stop in held_of(grip) if f not in off})
         stale -= off
-    touched = tuple((f, need.string) for f, need in zip(fingers, needs, strict=True) if f)
+    touched = tuple((f, need.string, need.fret) for f, need in zip(fingers, needs, strict=True) if f)
     if stale and touched:
         stale = stale.difference(fingers)
     there = hand_of(grip, stale, hand.anchor) if off or stale is not hand.stale else hand

@@ -46,7 +46,7 @@ class Move(NamedTuple):
     cost: float
     fingers: tuple[int, ...]
     planted: tuple[tuple[int, int], ...]
-    touched: tuple[tuple[int, int], ...]
+    touched: tuple[tuple[int, int, int], ...]
     problems: tuple[Problem, ...]
 
 
@@ -73,19 +73,19 @@ def _moves_to_one(grip: Grip, need: Need, off: set[int]) -> list[Move]:
     cost = costs.PLANT + costs.HIGH_FRET * max(0, need.fret - _HIGH_FROM)
     found = []
     for finger in (*FINGERS, THUMB) if need.string == 5 else FINGERS:
-        at = ((finger, need.string),)
+        at, uses = ((finger, need.string),), ((finger, need.string, need.fret),)
         can_stay = _can_stay_with(grip, finger, own, off)
         set_down = cost + costs.WEAK[finger]
         new = ((finger, own),)
         found.append(
-            Move({finger: own}, EMPTY, can_stay, forced, new, False, set_down, (finger,), at, at, ())
+            Move({finger: own}, EMPTY, can_stay, forced, new, False, set_down, (finger,), at, uses, ())
         )
         wide = None if finger in off else wider(finger, grip[finger - 1], need, (need,))
         if wide is not None:
             stops = {finger: wide}
             can_stay = _can_stay_with(grip, finger, wide, off)
             laid = _barres(grip, stops)
-            found.append(Move(stops, EMPTY, can_stay, forced, (), False, laid, (finger,), (), at, ()))
+            found.append(Move(stops, EMPTY, can_stay, forced, (), False, laid, (finger,), (), uses, ()))
     return found
 
 
@@ -179,13 +179,15 @@ def _technique(need: Need, finger: int) -> float:
     return 0.0
 
 
-def _touched(grip: Grip, needs: tuple[Need, ...], fingers: tuple[int, ...]) -> tuple[tuple[int, int], ...]:
-    """Return the fingers that sound, or pull off, and on which string."""
+def _touched(
+    grip: Grip, needs: tuple[Need, ...], fingers: tuple[int, ...]
+) -> tuple[tuple[int, int, int], ...]:
+    """Return the fingers that sound, or pull off, and where."""
     found = []
     for need, finger in zip(needs, fingers, strict=True):
         if finger and need.how != "plant":
-            found.append((finger, need.string))
+            found.append((finger, need.string, need.fret))
         pulls = holder(grip, need.string, need.other) if need.how == "pull" else None
         if pulls is not None:
-            found.append((pulls, need.string))
+            found.append((pulls, need.string, need.other))
     return tuple(found)

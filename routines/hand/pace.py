@@ -8,16 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import inf
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 from routines.hand import costs
 from routines.hand.asked import Alternative, Chosen, Onset
 from routines.hand.grips import Hand, Need, Places, Problem, Way
 from routines.hand.left import ways
-from routines.hand.reach import least_shift_mm
+from routines.hand.reach import THUMB, least_shift_mm
 
 _EIGHTH_QUARTERS = 0.5
 _NEVER = -1
+
+
+Use: TypeAlias = tuple[int, int, int, int]
+"""A note that a finger of the left hand made: finger, string, real fret, number of the onset."""
 
 
 class LeftState(NamedTuple):
@@ -26,8 +30,8 @@ class LeftState(NamedTuple):
     Attributes
     ----------
     hand : Hand
-    lately : tuple of (int, int, int)
-        Finger, string and number of the onset, for each use at most an eighth before the next onset.
+    lately : tuple of Use
+        For each finger its last use, if that is at most `CROSSED_OVER_QUARTERS` before the next onset.
     stopped : int
         Number of the last onset with a stopped note; -1 where it is long past.
     to_slur : tuple of Chosen
@@ -35,7 +39,7 @@ class LeftState(NamedTuple):
     """
 
     hand: Hand
-    lately: tuple[tuple[int, int, int], ...]
+    lately: tuple[Use, ...]
     stopped: int
     to_slur: tuple[Chosen, ...]
 
@@ -67,7 +71,7 @@ class LeftHand:
         self._known: list[dict[Hand, Hand]] = [{} for _ in onsets]
         self._quarters = [onset.quarters for onset in onsets]
         # After the last note nothing follows that could come too soon.
-        self._since = [quarters - _EIGHTH_QUARTERS for quarters in (*self._quarters[1:], inf)]
+        self._since = [quarters - costs.CROSSED_OVER_QUARTERS for quarters in (*self._quarters[1:], inf)]
         self._steps: list[dict[tuple[LeftState, int], list[LeftStep]]] = [{} for _ in onsets]
 
     def steps(self, state: LeftState, number: int, alternative: Alternative, most: float) -> list[LeftStep]:
@@ -138,22 +142,28 @@ class LeftHand:
         last = self._onsets[number].notes[-1]
         return tuple(one for one in (*state.to_slur, *alternative.to_slur) if self._last_slurs[one[0]] > last)
 
-    def _lately(self, state: LeftState, number: int, way: Way) -> tuple[tuple[int, int, int], ...]:
+    def _lately(self, state: LeftState, number: int, way: Way) -> tuple[Use, ...]:
         since = self._since[number]
-        here = way.touched if self._quarters[number] >= since else ()
+        here: list[Use] = []
+        if way.touched and self._quarters[number] >= since:
+            here = [(finger, string, fret, number) for finger, string, fret in way.touched]
         if not state.lately:
-            return tuple((finger, string, number) for finger, string in here)
-        fingers = [finger for finger, _ in way.touched]
-        kept = (use for use in state.lately if self._quarters[use[2]] >= since and use[0] not in fingers)
-        return (*kept, *((finger, string, number) for finger, string in here))
+            return tuple(here)
+        fingers = [use[0] for use in way.touched]
+        kept = [use for use in state.lately if self._quarters[use[3]] >= since and use[0] not in fingers]
+        return (*kept, *here)
 
     def _added(
         self, state: LeftState, number: int, alternative: Alternative, way: Way
     ) -> tuple[float, tuple[Problem, ...]]:
         cost, problems = 0.0, []
+        eighth_ago = self._quarters[number] - _EIGHTH_QUARTERS
         for finger, string in way.planted:
-            for used, from_string, when in state.lately:
-                if used != finger:
+            stop = way.hand.grip[finger - 1]
+            for used, from_string, from_fret, when in state.lately:
+                if used < finger < THUMB and stop is not None and from_fret > stop.fret:
+                    cost += costs.CROSSED_OVER
+                if used != finger or self._quarters[when] < eighth_ago:
                     continue
                 if from_string == string:
                     cost += costs.GLIDE
@@ -179,8 +189,10 @@ class LeftHand:
         speed = way.shift_mm / (self._secs[number] - left - rings)
         easy, limit = costs.SHIFT_EASY_MM_A_SEC, costs.SHIFT_LIMIT_MM_A_SEC
         cost = costs.HURRY * max(0.0, (speed - easy) / (limit - easy))
-        near = self._quarters[number] - self._quarters[state.stopped] <= _EIGHTH_QUARTERS
-        if near and not {string for _, string in way.touched} & {use[1] for use in state.lately}:
+        eighth_ago = self._quarters[number] - _EIGHTH_QUARTERS
+        near = self._quarters[state.stopped] >= eighth_ago
+        strings = {use[1] for use in state.lately if self._quarters[use[3]] >= eighth_ago}
+        if near and not strings.intersection(string for _, string, _ in way.touched):
             cost += costs.NEW_STRING_AND_SHIFT
         return cost, speed > limit
 

@@ -5,7 +5,8 @@ at a is how A is played. The long strings follow the capo; the fifth does not: i
 its peg, which moves its stopped frets too, or by a spike, which leaves them where they are.
 
 Conventions: a lick that is under a capo already is first seen as its shape. A capo above `HIGHEST` is no
-sensible answer: there is little neck left, and the banjo sounds like a smaller one.
+sensible answer: there is little neck left, and the banjo sounds like a smaller one. `routines.moving.fifth`
+says how far the fifth string goes.
 """
 
 from __future__ import annotations
@@ -17,16 +18,14 @@ from routines.errors import BadRoutine
 from routines.lick import Lick, TargetNote
 from routines.moving.answers import CapoAnswer
 from routines.moving.built import all_alike
+from routines.moving.fifth import PEG_MOST, SPIKES, fifth_words, raised, spiked_at, usual_neck
 from routines.moving.names import in_words, string_name
 from routines.neck import FIFTH_NUT, OPEN_TUNINGS, FifthString, Neck
 from routines.pitch import note_name
 from routines.shapes import shaped
 
-HIGHEST = 7
+HIGHEST = 5
 """The highest fret at which a capo is offered unless the player asks for another."""
-
-PEG_MOST = 4
-"""Half steps that a peg raises the fifth string by at most: from g to b."""
 
 
 def capo_answer(
@@ -71,32 +70,6 @@ def capo_answer(
     )
 
 
-def fifth_words(neck: Neck, key: Chord, *, stopped: bool = False) -> str:
-    """Say what the open fifth string is and how it comes there.
-
-    Parameters
-    ----------
-    neck : Neck
-    key : Chord
-        The key that sounds: it names the string.
-    stopped : bool
-        Whether the lick stops it, so that peg and spike are not the same.
-    """
-    fifth = neck.fifth_string
-    raised = fifth.open_midi - OPEN_TUNINGS[neck.tuning][0]
-    name = string_name(fifth.open_midi, key)
-    if not raised:
-        return f"fifth string at {name}, as it is tuned"
-    if raised < 0:
-        return f"fifth string down to {name}, by its peg"
-    spike = f"a spike at fret {FIFTH_NUT + raised}"
-    if stopped:
-        how = f"{spike}, so that its stopped frets stay" if fifth.how == "spike" else "its peg"
-        return f"fifth string up to {name}, by {how}"
-    how = f"its peg or {spike}" if fifth.how == "peg" else f"{spike} or its peg"
-    return f"fifth string up to {name}, by {how if raised <= PEG_MOST else spike}"
-
-
 def _capo_words(fret: int) -> str:
     return f"capo {fret}" if fret else "no capo"
 
@@ -106,13 +79,14 @@ def _necks(lick: Lick, fret: int) -> Iterator[Neck]:
     old = lick.neck
     if fret == old.capo:
         yield old
+    yield usual_neck(old.tuning, fret)
     open_midi = old.open_midi(5) + fret - old.capo
-    fifths: list[FifthString | None] = [
-        None,
-        FifthString(open_midi, "plain"),
-        FifthString(open_midi, "spike"),
-        FifthString(open_midi, "peg"),
-    ]
+    up = open_midi - OPEN_TUNINGS[old.tuning][0]
+    fifths = [FifthString(open_midi, "plain")] if up == 0 else []
+    if spiked_at(up) is not None:
+        fifths.append(FifthString(open_midi, "spike"))
+    if up <= PEG_MOST:
+        fifths.append(FifthString(open_midi, "peg"))
     for fifth in fifths:
         try:
             yield Neck(tuning=old.tuning, capo=fret, fifth=fifth)
@@ -146,13 +120,24 @@ def _moved(lick: Lick, neck: Neck, half_steps: int) -> tuple[TargetNote, ...] | 
         except BadRoutine:
             return None
         moved.append(there)
-    return tuple(moved) if neck.open_midi(5) == lick.neck.open_midi(5) + half_steps else None
+    along = neck.open_midi(5) == lick.neck.open_midi(5) + half_steps
+    return tuple(moved) if along or _left(neck) else None
+
+
+def _left(neck: Neck) -> bool:
+    """Whether the fifth string stays as it is tuned, as no spike follows the capo; its stopped frets do."""
+    return FIFTH_NUT + neck.capo > SPIKES[-1] and raised(neck) == 0
+
+
+def _fifth(lick: Lick, neck: Neck) -> str:
+    if _left(neck) and not any(note.string == 5 and not note.fret for note in lick.notes):
+        return f"fifth string left at {string_name(neck.open_midi(5))}: the lick does not use it open"
+    return fifth_words(neck, stopped=any(note.string == 5 and note.fret for note in lick.notes))
 
 
 def _answer(lick: Lick, key: Chord, neck: Neck, notes: tuple[TargetNote, ...], half_steps: int) -> CapoAnswer:
     shapes = shaped(Chord.parse(lick.key), lick.neck.capo)
-    stopped = any(note.string == 5 and note.fret for note in lick.notes)
-    capo, fifth = _capo_words(neck.capo), fifth_words(neck, key, stopped=stopped)
+    capo, fifth = _capo_words(neck.capo), _fifth(lick, neck)
     as_it_is = neck == lick.neck and key.symbol == lick.key
     return CapoAnswer(
         lick=lick if as_it_is else all_alike(lick, key, neck, notes, half_steps),

@@ -8,6 +8,7 @@ Conventions: the move of a name goes up and knows no octave; that of the notes d
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -25,6 +26,7 @@ _DISTANCES = (
     "a minor sixth", "a major sixth", "a minor seventh", "a major seventh", "an octave",
 )  # fmt: skip
 _OCTAVE = 12
+_TYPED = re.compile(r"([A-Ga-g])([#b♯♭]?)(m| ?[Mm]inor| ?[Mm]ajor|)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +52,9 @@ def key_moved_to(key: str, to: str) -> Chord:
     key : str
         The lick's own.
     to : str
-        A key as players name it, such as ``A`` or ``Bb``; that of a lick in minor may be named without its m.
-        A key of more than seven sharps or flats takes its usual name: A# is Bb.
+        A key as players name it, such as ``A`` or ``Bb``, in small letters too (``b`` is B, ``bb`` is Bb),
+        or in words: ``a minor``. That of a lick in minor may be named without its m. A key of more than
+        seven sharps or flats takes its usual name: A# is Bb.
 
     Raises
     ------
@@ -60,7 +63,7 @@ def key_moved_to(key: str, to: str) -> Chord:
     """
     old = Chord.parse(key)
     try:
-        new = Chord.parse(to)
+        new = Chord.parse(_symbol(to))
     except BadRoutine as error:
         raise BadRoutine(f"no key {to!r}: {_accepted(old)}") from error
     if new.kind == "" and old.kind == "m":
@@ -110,15 +113,18 @@ def id_part(key: str) -> str:
     return key.lower().replace("#", "-sharp-").strip("-").replace("--", "-")
 
 
-def string_name(midi: int, key: Chord) -> str:
-    """Return the note of an open string as players write the fifth, in lower case: ``g``, ``bb``.
+def string_name(midi: int) -> str:
+    """Return the note of an open fifth string as its line of a tab names it: ``g``, ``bb``, ``g#``."""
+    return str(usual_tone(midi)).lower()
 
-    In a key with flats it is flat, else it has its usual name.
-    """
-    tone = usual_tone(midi)
-    if tone.alter > 0 and _signs(key) < 0:
-        tone = tone.up(1, 0)
-    return str(tone).lower()
+
+def _symbol(typed: str) -> str:
+    """Return a key as the symbol of its chord; what is no key as it was typed."""
+    found = _TYPED.fullmatch(typed.strip())
+    if found is None:
+        return typed
+    letter, sign, kind = found.groups()
+    return f"{letter.upper()}{sign}{'m' if kind.strip().lower() in ('m', 'minor') else ''}"
 
 
 def _signs(key: Chord) -> int:

@@ -1,8 +1,9 @@
 """The notes of a lick as they are to be fingered: each at its pitch, with the places where that lies.
 
 The problem: a slur stays on one string, a slide and a choke need a finger, a drone is the open fifth string
-and nothing else is. So each note's places are narrowed before the hand chooses among them; and where a slur
-has no string on which both of its notes lie, it has to be picked instead, which is said.
+and nothing else is, and a bass between chops stays below them. So each note's places are narrowed before the
+hand chooses among them; and where a slur has no string on which both of its notes lie, it has to be picked
+instead, which is said.
 
 Conventions: notes are known by their index in the lick that is moved.
 """
@@ -26,6 +27,9 @@ _PLACES_MOST = 3
 """How many places of a note are weighed: those of the lowest frets."""
 
 _LONG_STRINGS = (1, 2, 3, 4)
+_BASS_STRINGS = (3, 2)
+"""The thumb's highest string beside a pinch, and where that will not do."""
+
 _EIGHTH_QUARTERS = 0.5
 
 
@@ -165,7 +169,17 @@ def _choices(sketch: Sketch, index: int) -> tuple[Place, ...]:
     if choke or note.technique == "slide":
         # A slide inside its eighth begins at a fret too, above or below the one where it ends.
         least = 1 + (max(0, sketch.source.wanted[index].from_frets) if not choke else 0)
-    return tuple(place for place in lies if place.fret >= least)
+    places = tuple(place for place in lies if place.fret >= least)
+    return _below(places, note.string) if index in sketch.source.basses else places
+
+
+def _below(places: tuple[Place, ...], was: int) -> tuple[Place, ...]:
+    """Return those that lie on the strings of the bass, or as low as before; all where none does."""
+    for highest in _BASS_STRINGS:
+        low = tuple(place for place in places if place.string >= min(highest, was))
+        if low:
+            return low
+    return places
 
 
 def _slurs(

@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import groupby
 
 from routines.chords import ChordSpan
 from routines.hand.wanted import Wanted, wanted_of
@@ -47,6 +48,8 @@ class Source:
         Sevens and the notes that they are due to fall to.
     slid_from : frozenset of int
         Notes from which another is slid to.
+    basses : frozenset of int
+        Notes that the thumb plays by itself right before or after a pinch, slurs left aside.
     """
 
     lick: Lick
@@ -58,6 +61,7 @@ class Source:
     spans: tuple[int, ...]
     guides: frozenset[int]
     slid_from: frozenset[int]
+    basses: frozenset[int]
 
 
 @lru_cache(maxsize=256)
@@ -85,7 +89,20 @@ def source_of(lick: Lick) -> Source:
         spans=spans,
         guides=frozenset(index for index in guides if index is not None),
         slid_from=frozenset(index for index in slid_from if index is not None),
+        basses=_basses(lick, wanted),
     )
+
+
+def _basses(lick: Lick, wanted: tuple[Wanted, ...]) -> frozenset[int]:
+    slurred = {w.slurred_from for w in wanted}
+    onsets = [list(group) for _, group in groupby(range(len(wanted)), lambda i: wanted[i].onset_quarters)]
+    found = set()
+    for before, here, after in zip([[], *onsets], onsets, [*onsets[1:], []], strict=False):
+        if len(here) == 1 and max(len(before), len(after)) > 1:
+            (index,) = here
+            if lick.notes[index].finger == "T" and wanted[index].picked and index not in slurred:
+                found.add(index)
+    return frozenset(found)
 
 
 def _span_of(note: TargetNote, spans: Iterable[ChordSpan]) -> int:

@@ -1,6 +1,6 @@
 """Moves: every lick to every key, how many are exact and playable, and what that takes.
 
-    python -m tests.bench move [--licks N] [--seed N] [--tunings] [--folder F]
+    python -m tests.bench move [--licks N] [--seed N] [--tunings] [--folder F] [--processes N]
 
 Each lick is moved to all twelve keys without a capo; with `--tunings` also to its own key in every tuning.
 A row for each key (or tuning):
@@ -9,10 +9,11 @@ A row for each key (or tuning):
     exact      fingerings in which every note is there, moved by the same half steps, at the same top tempo
     playable   fingerings that both hands can play at their top tempo
     both       exact and playable
+    far        fingerings that go to the farther of the two octaves
     cost       mean of the playable ones, as `routines.hand` counts
 
-then the time for all, what was altered, the ten moves that cost most, and what no hand plays. `--folder`
-takes the licks of a folder instead of those that come with the program.
+then the time for all, on the clock and of the processor, what was altered, the ten moves that cost most, and
+what no hand plays. `--folder` takes the licks of a folder instead of those that come with the program.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ from routines.lick import Lick
 from routines.moving.answers import Fingering, Moved
 from routines.moving.move import move
 from routines.neck import OPEN_TUNINGS
+from tests.bench.workers import Mapper, work_sec, workers
 
 HELP = "every lick to every key: exact, playable, cost, time"
 
@@ -39,6 +41,7 @@ KEYS = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 """The twelve keys, as they are named here."""
 
 _HARDEST = 10
+_TRITONE = 6
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -47,26 +50,40 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seed", type=int, default=0, help="of the licks that are drawn (default 0)")
     parser.add_argument("--tunings", action="store_true", help="also to the own key in every tuning")
     parser.add_argument("--folder", metavar="F", help="licks of a folder instead of those of the program")
+    parser.add_argument("--processes", type=int, default=2, metavar="N", help="at one time (default 2)")
 
 
 def run(args: argparse.Namespace) -> int:
     """Print the tables."""
-    if (args.licks is not None and args.licks < 1) or args.seed < 0:
-        raise Usage("1 lick or more and a seed of 0 or more are accepted")
+    if (args.licks is not None and args.licks < 1) or args.seed < 0 or args.processes < 1:
+        raise Usage("1 lick or process or more and a seed of 0 or more are accepted")
     licks = drawn(_licks(args.folder), args.licks, args.seed)
-    begin = time.perf_counter()
-    rows = {key: [Row(lick, key, move(lick, key)) for lick in licks] for key in KEYS}
-    took_sec = time.perf_counter() - begin
+    begin, worked = time.perf_counter(), work_sec()
+    with workers(args.processes) as mapper:
+        rows = _moved(licks, mapper)
+    took_sec, worked = time.perf_counter() - begin, work_sec() - worked
     print(f"{len(licks)} licks to {len(KEYS)} keys, without a capo")
     print("\n".join(table(rows)))
     many = len(licks) * len(KEYS)
-    print(f"all in {took_sec:.1f} s, {1e3 * took_sec / many:.1f} ms each\n")
+    print(
+        f"all in {took_sec:.1f} s with {args.processes} at one time, the start with it; "
+        f"{worked:.1f} s of the processor, {1e3 * worked / many:.1f} ms each\n"
+    )
     if args.tunings:
         print("to the own key in each tuning")
         tuned = {t: [Row(one, t, move(one, one.key, tuning=t)) for one in licks] for t in OPEN_TUNINGS}
         print("\n".join(table(tuned)) + "\n")
     print("\n".join(remarks([row for each in rows.values() for row in each])))
     return 0
+
+
+def _moved(licks: Sequence[Lick], mapper: Mapper) -> dict[str, list[Row]]:
+    each = list(mapper(_everywhere, licks))
+    return {key: [rows[at] for rows in each] for at, key in enumerate(KEYS)}
+
+
+def _everywhere(lick: Lick) -> list[Row]:
+    return [Row(lick, key, move(lick, key)) for key in KEYS]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +115,7 @@ def drawn(licks: Sequence[Lick], count: int | None, seed: int) -> list[Lick]:
 
 def table(rows: dict[str, list[Row]]) -> Iterable[str]:
     """A line for each key or tuning, and one for all."""
-    yield f"  {'to':<8}{'moves':>6}{'capo':>6}{'exact':>7}{'playable':>10}{'both':>6}{'cost':>7}"
+    yield f"  {'to':<8}{'moves':>6}{'capo':>6}{'exact':>7}{'playable':>10}{'both':>6}{'far':>5}{'cost':>7}"
     for name, each in [*rows.items(), ("all", [row for one in rows.values() for row in one])]:
         found = [row.fingering for row in each]
         costs = [one.cost for one in found if one.playable]
@@ -106,7 +123,8 @@ def table(rows: dict[str, list[Row]]) -> Iterable[str]:
         yield (
             f"  {name:<8}{len(each):>6}{sum(row.moved.capo is not None for row in each):>6}"
             f"{sum(one.exact for one in found):>7}{sum(one.playable for one in found):>10}"
-            f"{sum(one.exact and one.playable for one in found):>6}{mean}"
+            f"{sum(one.exact and one.playable for one in found):>6}"
+            f"{sum(abs(one.half_steps) > _TRITONE for one in found):>5}{mean}"
         )
 
 

@@ -95,8 +95,8 @@ def lick_picture(state: LickState, sheet: Sheet, focus: str) -> Picture:
     sheet : Sheet
     focus : str
         What has the focus: "play along", "in traffic", "in a form of 8" or of 16 (where it has a place in
-        one), "the change alone", "watch it played", "hear it", "slower", "faster", "bars N" (turns to bar N), `BACK` or
-        `KEY`.
+        one), "the change alone", "watch it played", "hear it", "slower", "faster", "bars N" (turns to bar
+        N), `BACK` or `KEY`.
     """
     here, wide = state.here, sheet.wide - 2 * MARGIN
     marks = _heading(sheet, state.lick.title, f"key of {key_words(here.lick)}")
