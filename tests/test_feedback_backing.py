@@ -16,9 +16,10 @@ from feedback.clicking import strokes
 from feedback.session import TurnPlan, after_count_in
 from feedback.voicing import CHOP_HIGHEST, CHOP_LOWEST, voiced
 from routines.chords import KINDS, Chord
-from routines.library import all_licks, load
+from routines.library import load
 from routines.lick import Lick, quarter_sec
 from routines.pitch import Tone, note_name, usual_tone
+from tests.few import few_licks
 from tests.scores import lick
 
 TEMPO = 90.0
@@ -263,7 +264,7 @@ class TestEveryLick:
         chops = [one.midis for one in backing(_plan(_lick(changes))) if isinstance(one, Chop)]
         assert chops[:-1] == expected
 
-    @pytest.mark.parametrize("of", all_licks(), ids=lambda one: one.id)
+    @pytest.mark.parametrize("of", few_licks(), ids=lambda one: one.id)
     @pytest.mark.parametrize("rest_bars", [0, 1, 2])
     def test_every_pass_is_alike_and_all_lies_in_register(self, of: Lick, rest_bars: int) -> None:
         plan = after_count_in(of, 73.1, passes=3, rest_bars=rest_bars)

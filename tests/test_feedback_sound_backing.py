@@ -21,7 +21,8 @@ from feedback.voicing import voiced
 from listener.ear import Ear
 from listener.notes import standing
 from routines.chords import KINDS, Chord
-from routines.library import all_licks, load
+from routines.library import load
+from tests.few import few_licks
 from tests.scores import lick
 
 RATE = 44100
@@ -169,7 +170,7 @@ class TestLevels:
             signal = _played(_chop(0.2, midis), rate=rate, level_db=level_db)
             assert _peak_db(signal) == pytest.approx(level_db + CHOP_DB, abs=1e-3)
 
-    @pytest.mark.parametrize("of", all_licks(), ids=lambda one: one.id)
+    @pytest.mark.parametrize("of", few_licks(), ids=lambda one: one.id)
     def test_every_lick_at_its_loudest(self, of: object) -> None:
         plan = after_count_in(of, 96.0, passes=2)  # type: ignore[arg-type]
         loud = render_backing(plan, rate=RATE, level_db=LOUDEST_DB)

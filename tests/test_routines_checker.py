@@ -304,6 +304,5 @@ class TestPlaces:
         assert where(kick, 2.25) == "bar 1, eighth 5.5"
 
 
-@pytest.mark.parametrize("told", all_licks(), ids=lambda told: told.id)
-def test_no_lick_of_the_program_has_a_fault(told: Lick) -> None:
-    assert faults(told) == ()
+def test_no_lick_of_the_program_has_a_fault() -> None:
+    assert {told.id: faults(told) for told in all_licks() if faults(told)} == {}

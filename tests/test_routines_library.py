@@ -16,17 +16,14 @@ from routines.library import (
     shape_changes_of,
     techniques_of,
 )
-from routines.lick import Lick
 from routines.tab import write_tab
-
-EACH = pytest.mark.parametrize("lick", all_licks(), ids=lambda lick: lick.id)
 
 
 class TestLoading:
-    @EACH
-    def test_by_its_id_in_any_case(self, lick: Lick) -> None:
-        assert load(lick.id.upper()) == lick
-        assert Path(lick.file).name == f"{lick.id}.lick"
+    def test_by_its_id_in_any_case(self) -> None:
+        for lick in all_licks():
+            assert load(lick.id.upper()) == lick, lick.id
+            assert Path(lick.file).name == f"{lick.id}.lick"
 
     def test_an_unknown_name_is_answered_with_the_nearest(self) -> None:
         with pytest.raises(BadRoutine, match="'foward-roll': the nearest: forward-roll"):
@@ -92,6 +89,6 @@ class TestTheSet:
         assert len({lick.title for lick in all_licks()}) == len(all_licks())
         assert len({lick.trains for lick in all_licks()}) == len(all_licks())
 
-    @EACH
-    def test_each_file_is_laid_out_as_the_writer_writes(self, lick: Lick) -> None:
-        assert Path(lick.file).read_text(encoding="utf-8") == write_tab(lick)
+    def test_each_file_is_laid_out_as_the_writer_writes(self) -> None:
+        for lick in all_licks():
+            assert Path(lick.file).read_text(encoding="utf-8") == write_tab(lick), lick.id

@@ -34,7 +34,7 @@ def moved(seed: int) -> tuple[Lick, Moved]:
         pytest.skip(str(error))
 
 
-@pytest.mark.parametrize("seed", range(48))
+@pytest.mark.parametrize("seed", range(24))
 def test_what_comes_of_it_reads_back_and_its_sevens_fall_as_they_did(seed: int) -> None:
     lick, found = moved(seed)
     answer = found.fingering
@@ -55,7 +55,7 @@ def test_what_comes_of_it_reads_back_and_its_sevens_fall_as_they_did(seed: int) 
         assert steps == {answer.half_steps}
 
 
-@pytest.mark.parametrize("seed", range(100, 148))
+@pytest.mark.parametrize("seed", range(100, 124))
 def test_in_the_keys_that_jams_call_every_result_passes_the_checker(seed: int) -> None:
     rng = random.Random(seed)
     lick, key = rng.choice(all_licks()), rng.choice(CALLED)
