@@ -2,13 +2,12 @@
 
 The problem: a hundred licks and more, most of which differ in nothing that a picture, a judge or a renderer
 could trip over. Conventions: a *trait* is something that could matter to any of them; licks are taken, the
-one with the most traits that want seeing first, until every trait has been seen twice where two licks have
-it. What is cheap, or is a rule of the repertoire itself, is tested over `all_licks` all the same.
+one with the most traits not yet seen first, until every trait has been seen. What is cheap, or is a rule of
+the repertoire itself, is tested over `all_licks` all the same.
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Hashable, Iterator
 from functools import cache
 
@@ -16,7 +15,6 @@ from routines.library import all_licks, changes_of, techniques_of
 from routines.lick import Lick
 
 _HIGH_FRET = 9
-_TIMES = 2
 _EXTREMES: dict[str, Callable[[Lick], float]] = {
     "many notes": lambda lick: len(lick.notes),
     "few notes": lambda lick: -len(lick.notes),
@@ -42,13 +40,11 @@ def few_licks() -> tuple[Lick, ...]:
     for name, most in _EXTREMES.items():
         wanted[max(licks, key=most).id].add(name)
     taken: set[str] = set()
-    have = Counter(trait for of in wanted.values() for trait in of)
-    left = {trait: min(_TIMES, count) for trait, count in have.items()}
-    while any(count > 0 for count in left.values()):
-        best = max(wanted, key=lambda name: sum(left[trait] > 0 for trait in wanted[name]))
+    left = set().union(*wanted.values())
+    while left:
+        best = max(wanted, key=lambda name: len(wanted[name] & left))
         taken.add(best)
-        for trait in wanted.pop(best):
-            left[trait] -= 1
+        left -= wanted[best]
     return tuple(lick for lick in licks if lick.id in taken)
 
 

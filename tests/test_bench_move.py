@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -70,7 +71,10 @@ def test_licks_are_drawn_by_the_seed() -> None:
     assert drawn(licks, 5, 1) != drawn(licks, 5, 2)
 
 
-def test_several_processes_find_the_same(capsys: pytest.CaptureFixture[str]) -> None:
+def test_several_processes_find_the_same(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PYTHONPATH", str(Path(__file__).parents[1]))  # where the others find this module
     told = []
     for processes in ("1", "2"):
         assert main(["move", "--licks", "2", "--seed", "1", "--processes", processes]) == 0

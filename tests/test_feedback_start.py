@@ -307,7 +307,7 @@ def test_another_lick_is_not_taken_for_this_one() -> None:
     pairs = [(of, other) for of in licks for other in licks if of.id != other.id]
     taken = [(of.id, other.id) for of, other in pairs if _find(of, played[other.id], 92.0) is not None]
     # Of all 14,042 pairs of the repertoire two: one lick has most of what little the other has.
-    assert len(taken) <= len(pairs) / 1000, taken
+    assert len(taken) <= 1, taken
     assert _find(A, play(B)) is None
     assert _find(B, play(A)) is None
 
