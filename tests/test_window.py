@@ -33,6 +33,7 @@ pytestmark = pytest.mark.skipif(bool(xserver.missing()), reason=xserver.missing(
 SIZE = (1280, 720)
 PATIENCE_SEC = 60.0
 WITHIN_SEC = 20.0
+TURNS_SEC = 0.7  # full screen looks the same before and after, and takes no key while it is made
 
 
 class Program:
@@ -143,6 +144,7 @@ def test_the_mouse_opens_and_the_window_says_how_it_closes(tmp_path: Path) -> No
         program.shows(licks_picture(ListState(), Sheet(), "filter change"))
         for key in ("F11", "F11"):
             program.display.keys(key)
+            time.sleep(TURNS_SEC)
             program.shows(licks_picture(ListState(), Sheet(), "filter change"))
         program.display.keys("Escape")
         program.shows(_porch("open licks"))
