@@ -74,7 +74,7 @@ def test_licks_are_drawn_by_the_seed() -> None:
 def test_several_processes_find_the_same(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setenv("PYTHONPATH", str(Path(__file__).parents[1]))  # where the others find this module
+    monkeypatch.syspath_prepend(Path(__file__).parents[1])  # where the others find this module
     told = []
     for processes in ("1", "2"):
         assert main(["move", "--licks", "2", "--seed", "1", "--processes", processes]) == 0
