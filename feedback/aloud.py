@@ -35,6 +35,7 @@ import time
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Protocol
 
+from feedback import hearing_out
 from feedback.errors import exit_code, one_line, tell
 from listener.errors import NoDevice
 
@@ -58,23 +59,14 @@ Made = Callable[[int], "np.ndarray"]
 _LOG = logging.getLogger("sevenfall.aloud")
 
 
-class Output(Protocol):
+class Output(hearing_out.Output, Protocol):
     """What is opened and played on; see `listener.speaking.Speaker`."""
 
-    hung: bool
-
-    @property
-    def rate(self) -> int: ...
-    @property
-    def now_sec(self) -> float: ...
     @property
     def begun_sec(self) -> float | None: ...
     @property
     def latency_sec(self) -> float: ...
-    def play(self, sound: np.ndarray, at_sec: float) -> None: ...
     def silence(self) -> None: ...
-    def start(self) -> None: ...
-    def stop(self) -> None: ...
 
 
 class Aloud:

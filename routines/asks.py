@@ -25,11 +25,12 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Literal
 
 from routines.chords import Chord, ChordSpan, Tendency, seven_falls, third_moves
-from routines.lick import Ask, How, Role, TargetNote
+from routines.lick import Ask, How, Lick, Role, TargetNote
 
 _EIGHTH_QUARTERS = 0.5
 BEAT_QUARTERS = {4.0: 2.0, 3.0: 3.0}
@@ -115,6 +116,35 @@ def read_asks(
         for index, note in enumerate(with_roles)
     ]
     return Asked(notes=tuple(final), sevenths=tuple(sevenths), thirds=tuple(thirds))
+
+
+@lru_cache(maxsize=256)
+def marks_of(lick: Lick) -> Marks:
+    """Return the marks without which a lick would be read as another.
+
+    A place is marked as core only where all of its notes are: a mark counts for all of them.
+    """
+    asked = [ask for ask in lick.sevenths if ask.marked]
+    marks = Marks(
+        resolve=frozenset(ask.place_quarters for ask in asked if ask.place_quarters is not None),
+        third=frozenset(
+            ask.place_quarters for ask in lick.thirds if ask.marked and ask.place_quarters is not None
+        ),
+        fifth_seven=frozenset(
+            note.onset_quarters
+            for note in lick.notes
+            if (note.role, note.string, note.fret) == ("seven", 5, 0)
+        ),
+        colour=frozenset(lick.notes[ask.note].onset_quarters for ask in asked if ask.how == "colour"),
+    )
+    inferred = read_asks(lick.notes, lick.chords, lick.quarters_a_bar, marks).notes
+    return replace(marks, core=_core_places(lick.notes) - _core_places(inferred))
+
+
+def _core_places(notes: Sequence[TargetNote]) -> frozenset[float]:
+    """Where every note is core."""
+    others = {note.onset_quarters for note in notes if not note.core}
+    return frozenset(note.onset_quarters for note in notes) - others
 
 
 def _span_of(note: TargetNote, chords: Sequence[ChordSpan]) -> int:

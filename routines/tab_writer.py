@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from itertools import groupby, pairwise
 
-from routines.asks import Marks, read_asks
+from routines.asks import marks_of
 from routines.errors import BadRoutine
 from routines.lick import Lick, TargetNote
 from routines.shapes import shaped
@@ -192,29 +192,11 @@ def _fret_text(note: TargetNote) -> tuple[str, str]:
 
 def _mark_text(lick: Lick) -> Callable[[float], str]:
     """Return what gives the marks of a place: those without which the lick would be read as another."""
-    onset_of = {index: note.onset_quarters for index, note in enumerate(lick.notes)}
-    asked = [ask for ask in lick.sevenths if ask.marked]
-    marks = Marks(
-        resolve=frozenset(ask.place_quarters for ask in asked if ask.place_quarters is not None),
-        third=frozenset(
-            ask.place_quarters for ask in lick.thirds if ask.marked and ask.place_quarters is not None
-        ),
-        fifth_seven=frozenset(
-            note.onset_quarters
-            for note in lick.notes
-            if (note.role, note.string, note.fret) == ("seven", 5, 0)
-        ),
-        colour=frozenset(onset_of[ask.note] for ask in asked if ask.how == "colour"),
-    )
-    inferred = read_asks(lick.notes, lick.chords, lick.quarters_a_bar, marks).notes
-
-    def core_at(place: float, notes: Iterable[TargetNote]) -> bool:
-        return all(note.core for note in notes if note.onset_quarters == place)
+    marks = marks_of(lick)
 
     def text_at(place: float) -> str:
-        starred = core_at(place, lick.notes) and not core_at(place, inferred)
         signs = {
-            "*": starred,
+            "*": place in marks.core,
             "r": place in marks.resolve,
             "3": place in marks.third,
             "7": place in marks.fifth_seven,

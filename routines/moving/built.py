@@ -10,39 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import lru_cache
 
-from routines.asks import Asked, Marks, read_asks
+from routines.asks import Asked, marks_of, read_asks
 from routines.chords import Chord, ChordSpan
 from routines.lick import Ask, Lick, TargetNote
 from routines.moving.names import id_part, key_under, name_move, spans_moved
 from routines.neck import Neck
-
-
-@lru_cache(maxsize=256)
-def marks_of(lick: Lick) -> Marks:
-    """Return the marks without which a lick would be read as another."""
-    onset_of = [note.onset_quarters for note in lick.notes]
-    asked = [ask for ask in lick.sevenths if ask.marked]
-    marks = Marks(
-        resolve=frozenset(ask.place_quarters for ask in asked if ask.place_quarters is not None),
-        third=frozenset(
-            ask.place_quarters for ask in lick.thirds if ask.marked and ask.place_quarters is not None
-        ),
-        fifth_seven=frozenset(
-            note.onset_quarters
-            for note in lick.notes
-            if (note.role, note.string, note.fret) == ("seven", 5, 0)
-        ),
-        colour=frozenset(onset_of[ask.note] for ask in asked if ask.how == "colour"),
-    )
-    inferred = read_asks(lick.notes, lick.chords, lick.quarters_a_bar, marks).notes
-    starred = [
-        note.onset_quarters
-        for note, without in zip(lick.notes, inferred, strict=True)
-        if note.core and not without.core
-    ]
-    return replace(marks, core=frozenset(starred))
 
 
 def whole(lick: Lick, key: Chord, neck: Neck, notes: Sequence[TargetNote], **changed: object) -> Lick:
