@@ -20,7 +20,8 @@ from typing import Protocol
 
 from feedback.errors import exit_code, one_line
 from feedback.playstate import PlayState, after_event
-from feedback.practice_events import Event, PracticeRequest
+from feedback.practice_events import Event
+from feedback.practice_request import PracticeRequest
 from feedback.wishes import End, Wish, Wishes
 
 STOP_SEC = 20.0

@@ -10,8 +10,9 @@ from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryFile
 
-from feedback.practice_events import Kept, PracticeRequest
+from feedback.practice_events import Kept
 from feedback.practice_json import take_json
+from feedback.practice_request import PracticeRequest
 from feedback.writing import beside
 from listener.storing import write_flac
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from feedback.backstage import Backstage
 from feedback.judges.limits import Limits
 from feedback.nexttempo import EASED
-from feedback.practice_events import PracticeRequest
+from feedback.practice_request import PracticeRequest
 from feedback.session import PASSES_A_TURN, REST_BARS
 from feedback.settings import limits
 from feedback.wishes import Wishes
@@ -24,6 +24,7 @@ from routines.traffic import around, goes_round
 
 if TYPE_CHECKING:
     from feedback.aloud import Aloud
+    from feedback.company import Company
     from feedback.playing_live import LivePlay
     from feedback.simulated import SimulatedPractice
 
@@ -42,8 +43,8 @@ class Asked:
     whole : Lick
     values : mapping
         The settings.
-    source : {"mic", "sim"}
-        Who plays.
+    source : {"mic", "sim", "file"}
+        Who plays; "file" is a recording, which is judged and not practised.
     loop : str or None
         Which part of the lick goes round and round, as `routines.excerpt.span_of` reads it.
     way : str
@@ -66,13 +67,20 @@ class Asked:
     mistakes : sequence of str, or of sequences of str
         Of the simulated player: in every pass, or for each of them.
     seed : int
+    start_sec : float or None
+        Of a recording: where its first pass is asked for; None where it is looked for.
     waits : bool
         Whether the practice waits for the player instead of ending, and the simulated player between turns.
+    player : str or None
+        Whose passes are remembered; None for the one of the settings, and then only what a microphone hears.
+    warm_up : str
+        The warm-up that is played, a row of `routines.warmups.table.WARM_UPS`; empty for none. Its first lick
+        is `whole`.
     """
 
     whole: Lick
     values: Mapping[str, str | float]
-    source: Literal["mic", "sim"] = "mic"
+    source: Literal["mic", "sim", "file"] = "mic"
     loop: str | None = None
     way: str = ""
     tempo_half_bpm: float | None = None
@@ -88,7 +96,10 @@ class Asked:
     instrument: str | None = None
     mistakes: Sequence[Sequence[str]] = field(default=())
     seed: int = 1
+    start_sec: float | None = None
     waits: bool = False
+    player: str | None = None
+    warm_up: str = ""
 
     @property
     def request(self) -> PracticeRequest:
@@ -122,6 +133,8 @@ class Asked:
             whole=whole,
             span=span,
             typed=self.typed,
+            title=self.whole.title,
+            way="" if span is not None else self.way,
             cue=self.waits and self.source == "mic" and values["cue"] == "on",
         )
 
@@ -145,17 +158,22 @@ def performing(asked: Asked, say: Say) -> Backstage:
     OSError, Usage, routines.errors.BadRoutine
         What is wrong with what is asked; a device is looked for only once it is started.
     """
+    from feedback.accompanying import accompanied
     from feedback.aloud import aloud
     from feedback.playing_simulated import SimulatedPlay
 
-    request, wishes = asked.request, Wishes()
+    wishes = Wishes()
+    request, company = accompanied(asked, wishes)
     if asked.source == "mic":
-        return Backstage(live_work(asked, request, wishes, say), request, wishes)
+        return Backstage(live_work(asked, request, wishes, say, company), request, wishes)
     heard = aloud(asked.device, asked.values)
-    return Backstage(SimulatedPlay(asked, wishes, say, heard), request, wishes)
+    work = SimulatedPlay(asked, wishes, say, heard, request=request, company=company)
+    return Backstage(work, request, wishes)
 
 
-def live_work(asked: Asked, request: PracticeRequest, wishes: Wishes | None, say: Say) -> LivePlay:
+def live_work(
+    asked: Asked, request: PracticeRequest, wishes: Wishes | None, say: Say, company: Company | None = None
+) -> LivePlay:
     """Practising at a microphone, with whatever it prints and stores; nothing is opened yet.
 
     Raises
@@ -178,18 +196,34 @@ def live_work(asked: Asked, request: PracticeRequest, wishes: Wishes | None, say
         ear=ear_settings(asked.instrument),
         keep=request.keep or request.rehear is not None,
     )
-    return LivePlay(request, live, say, asked.keep, wishes=wishes, waits=asked.waits)
+    return LivePlay(request, live, say, asked.keep, wishes=wishes, company=company, waits=asked.waits)
 
 
 def simulated(
-    asked: Asked, wishes: Wishes | None = None, aloud: Aloud | None = None, **clockwork: Callable[..., Any]
+    asked: Asked,
+    wishes: Wishes | None = None,
+    aloud: Aloud | None = None,
+    request: PracticeRequest | None = None,
+    **clockwork: Callable[..., Any],
 ) -> SimulatedPractice:
-    """The simulated player's practice, heard by `aloud`; `clockwork` may bring another `clock` and `wait`."""
+    """The simulated player's practice, heard by `aloud`.
+
+    Parameters
+    ----------
+    asked : Asked
+    wishes : Wishes, optional
+    aloud : Aloud, optional
+    request : PracticeRequest, optional
+        What is practised, where that is not all said by `asked`.
+    **clockwork : callable
+        May bring another `clock` and `wait`.
+    """
     from feedback.simulated import SimulatedPractice
 
-    mistakes = asked.mistakes or ((),) * asked.passes
+    request = request or asked.request
+    mistakes = asked.mistakes or ((),) * request.passes
     return SimulatedPractice(
-        replace(asked.request, rest_sec=0.0),
+        replace(request, rest_sec=0.0),
         mistakes=mistakes,
         seed=asked.seed,
         wishes=wishes,

@@ -9,10 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from feedback import onscreen
+from feedback.errors import INTERRUPTED, exit_code, leave_at_once, one_line, tell
 from feedback.printing import print_line
 
 if TYPE_CHECKING:
     from feedback.performing import Asked
+    from feedback.playing_live import LivePlay
     from routines.lick import Lick
 
 
@@ -26,7 +28,7 @@ def asked_of(args: argparse.Namespace, whole: Lick, typed: str) -> Asked:
     return Asked(
         whole=whole,
         values=settings.load(args.set),
-        source="sim" if simulated else "mic",
+        source=args.source if args.source in ("mic", "sim") else "file",
         loop=args.loop,
         way=way(args),
         tempo_half_bpm=args.tempo,
@@ -38,11 +40,13 @@ def asked_of(args: argparse.Namespace, whole: Lick, typed: str) -> Asked:
         hear_last=args.hear_last,
         keep=None if args.keep is None else Path(args.keep),
         typed=typed,
-        device=_output(args.device) if simulated else args.device,
+        device=output_of(args.device) if simulated else args.device,
         instrument=args.instrument,
         mistakes=(tuple(args.mistake),) * args.passes,
         seed=1 if args.seed is None else args.seed,
+        start_sec=args.start,
         waits=simulated,
+        player=args.player,
     )
 
 
@@ -76,13 +80,54 @@ def simulated(args: argparse.Namespace, asked: Asked) -> int:
     return onscreen.leave(house, onscreen.practised(house, args))
 
 
-def in_terminal(asked: Asked) -> int:
-    """One turn of the simulated player in the terminal, heard where there is a loudspeaker; the exit code."""
-    from feedback.playing_simulated import in_terminal as played
+def live_in_terminal(args: argparse.Namespace, asked: Asked) -> int:
+    """Practise at a microphone in the terminal; the exit code."""
+    from feedback.accompanying import accompanied
+    from feedback.commands.options import teller
+    from feedback.performing import live_work
+    from feedback.wishes import Wishes
 
-    return played(replace(asked, turns=1, waits=False), partial(print, flush=True))
+    wishes = Wishes()
+    request, company = accompanied(asked, wishes)
+    return _ended(args, live_work(asked, request, wishes, teller(args), company))
 
 
-def _output(device: str | None) -> str | None:
+def in_terminal(asked: Asked, *, as_json: bool = False) -> int:
+    """The simulated player in the terminal: one turn, or a warm-up; the exit code.
+
+    It is heard where there is a loudspeaker, and silent where JSON is asked for.
+    """
+    from feedback import simulated_in_terminal
+
+    asked = replace(asked, turns=None if asked.warm_up else 1, waits=False)
+    if as_json:
+        return simulated_in_terminal.as_json(asked)
+    return simulated_in_terminal.in_terminal(asked, partial(print, flush=True))
+
+
+def _ended(args: argparse.Namespace, playing: LivePlay) -> int:
+    """Run it, and tell how it ended: the exit code."""
+    from listener.errors import WrongDevice
+
+    code = 0
+    try:
+        playing.run()
+        code = INTERRUPTED if playing.ended == "interrupted" else min(1, playing.unstored)
+    except BrokenPipeError:
+        raise
+    except (OSError, WrongDevice) as error:
+        code = exit_code(error) or 1
+        tell(one_line(error))
+    finally:
+        if args.json and (playing.played or code == INTERRUPTED):
+            print(playing.json())
+    if code == INTERRUPTED:
+        tell("interrupted")
+    if playing.hung:
+        leave_at_once(code)
+    return code
+
+
+def output_of(device: str | None) -> str | None:
     """What names an output alone, as one that leaves the microphone open: the player may take over later."""
     return device if device is None or "/" in device else f"/{device}"

@@ -7,8 +7,10 @@ from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import replace
 from datetime import datetime
+from itertools import islice
 from pathlib import Path
 
+from feedback.company import Company
 from feedback.drifting import Drifted
 from feedback.errors import one_line, tell
 from feedback.keeping import store
@@ -21,10 +23,11 @@ from feedback.practice_events import (
     NobodyPlays,
     Opened,
     Passed,
-    PracticeRequest,
+    Remarked,
     SoundBack,
     SoundLost,
     StringOff,
+    Trouble,
     TurnOver,
 )
 from feedback.practice_json import practice_json
@@ -37,6 +40,7 @@ from feedback.practice_report import (
     report_lines,
     turn_sentence,
 )
+from feedback.practice_request import PracticeRequest
 from feedback.wishes import Wishes
 from listener.live import Live
 from listener.tape import MOST_SEC
@@ -57,6 +61,8 @@ class LivePlay:
         Where takes are kept.
     wishes : Wishes, optional
         What the player wishes of it meanwhile.
+    company : Company, optional
+        Who goes along with it.
     waits : bool
         Whether it waits for such a wish instead of ending.
     """
@@ -69,9 +75,11 @@ class LivePlay:
         folder: Path | None,
         *,
         wishes: Wishes | None = None,
+        company: Company | None = None,
         waits: bool = False,
     ) -> None:
         self._request, self._live, self._say, self._folder = request, live, say, folder
+        self._company = company or Company()
         self._practice = Practice(request, live, wishes=wishes, waits=waits)
         self._watch: Callable[[Event], None] = _unwatched
         self._begun = datetime.now()
@@ -80,12 +88,12 @@ class LivePlay:
         self._drifted: list[Drifted] = []
         self._offered: set[str] = set()
         self._opened = False
-        self._fell = ""
+        self._fell = self._remark = ""
         self._told = 0
         self.ended = "sound lost"
         """Why it ended; as in `feedback.practice_report.practice_json`."""
         self.unstored = 0
-        """Takes that could not be stored."""
+        """Takes and passes that could not be stored."""
 
     def run(self, watch: Callable[[Event], None] | None = None) -> None:
         """Play turns to the end, or until the player interrupts it, then report.
@@ -113,6 +121,7 @@ class LivePlay:
         finally:
             self._store(self._practice.unstored)
             self._live.stop()
+            self._leave()
             for line in self._report():
                 self._say(line)
 
@@ -147,6 +156,8 @@ class LivePlay:
             self._practice.turns,
             self._live.condition if self._opened else None,
             ended=self.ended,
+            asked=self._practice.asked,
+            remark=self._remark,
             takes=self._takes,
             faults=self._faults,
             drifted=self._drifted,
@@ -155,29 +166,51 @@ class LivePlay:
     def _play(self) -> None:
         with closing(self._practice.events()) as events:
             for event in events:
-                self._watch(event)
-                if isinstance(event, CountIn):
-                    trip_sec = self._live.condition.round_trip_sec
-                    words = "count-in of turn %d at %.4f by the monotonic clock, round trip %.4f s"
-                    _LOG.info(words, event.turn, event.begins_sec, trip_sec)
-                elif isinstance(event, Opened):
-                    for line in opening(self._request, self._live.condition):
-                        self._say(line)
-                elif isinstance(event, Kept):
-                    self._store(event)
-                elif isinstance(event, (SoundLost, SoundBack)):
-                    self._fault(event)
-                    continue
-                elif isinstance(event, TurnOver):
-                    self._told = event.turn
-                elif isinstance(event, StringOff):
-                    self._drifted.append(event.drifted)
-                elif isinstance(event, NobodyPlays):
-                    self.ended = "nobody plays"
-                for line in self._lines(event):
-                    if not (isinstance(event, Passed) and line == self._fell):  # said already
-                        self._say(line)
-                    self._fell = line
+                besides = list(self._company.heed(event, self._practice.request))
+                for one in (event, *besides):
+                    self._tell(one)
+
+    def _tell(self, event: Event) -> None:
+        """Hand an event on, and say what there is to say of it."""
+        self._watch(event)
+        if isinstance(event, CountIn):
+            trip_sec = self._live.condition.round_trip_sec
+            words = "count-in of turn %d at %.4f by the monotonic clock, round trip %.4f s"
+            _LOG.info(words, event.turn, event.begins_sec, trip_sec)
+        elif isinstance(event, Opened):
+            for line in opening(self._request, self._live.condition):
+                self._say(line)
+        elif isinstance(event, Kept):
+            self._store(event)
+        elif isinstance(event, (SoundLost, SoundBack)):
+            self._fault(event)
+            return
+        elif isinstance(event, Remarked):
+            self._remark = event.line
+        elif isinstance(event, Trouble):
+            self.unstored += event.lost
+            if event.line:
+                self._wrong(event.line)
+        elif isinstance(event, TurnOver):
+            self._told = event.turn
+        elif isinstance(event, StringOff):
+            self._drifted.append(event.drifted)
+        elif isinstance(event, NobodyPlays):
+            self.ended = "nobody plays"
+        for line in self._lines(event):
+            if not (isinstance(event, Passed) and line == self._fell):  # said already
+                self._say(line)
+            self._fell = line
+
+    def _leave(self) -> None:
+        """The practice is over: passes that were cut short of being told are heeded, and the company goes."""
+        turns = self._practice.turns
+        for over in turns[-1] if turns else ():
+            passed = Passed(turn=len(turns), over=over)
+            for event in self._company.heed(passed, self._practice.asked[-1]):
+                self._tell(event)
+        for event in self._company.close():
+            self._tell(event)
 
     def _lines(self, event: Event) -> Iterator[str]:
         """What is said of an event; what was offered once is not offered again."""
@@ -185,7 +218,7 @@ class LivePlay:
         if not isinstance(event, TurnOver):
             yield from lines
             return
-        yield next(lines)
+        yield from islice(lines, 1)
         for offered in lines:
             if offered not in self._offered:
                 self._offered.add(offered)
@@ -222,7 +255,7 @@ class LivePlay:
         if not self._practice.turns:
             return []
         turns, request = self._practice.turns, self._as_sure()
-        lines = list(report_lines(request, turns))
+        lines = list(report_lines(request, turns, self._practice.asked))
         if turns[-1] and self._told < len(turns):  # its sentence was not said yet
             lines = [turn_sentence(request, turns[-1]), *lines]
         condition = self._live.condition

@@ -1,32 +1,26 @@
-"""The simulated player's practice with its lines: beside a window, or in the terminal alone.
-
-Where it is heard it goes on in real time, and each line comes when it is true of what was heard. In the
-terminal without a loudspeaker nobody is kept waiting: it goes as fast as it is computed, and says once why it
-is silent.
-"""
+"""The simulated player's practice with its lines: each comes when it is true of what was heard."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterable, Iterator
+from typing import TYPE_CHECKING, Any
 
-from feedback.aloud import Aloud, aloud
-from feedback.errors import INTERRUPTED, exit_code, leave_at_once, one_line, own_standard_error, tell
+from feedback.aloud import Aloud
+from feedback.company import Company
+from feedback.errors import tell
+from feedback.marks import seven_marks
 from feedback.onethread import quick_turns
 from feedback.performing import Asked, simulated
-from feedback.playing import TurnRequest, play_simulated, turn_lines
-from feedback.practice_events import CountIn, Event, Passed, PracticeRequest, TurnOver
-from feedback.practice_report import LOUDNESS
-from feedback.sources import simulated_turn
-from listener.errors import WrongDevice
+from feedback.playing import TurnRequest, turn_lines
+from feedback.practice_events import CountIn, Event, Opened, Passed, PieceSet, Remarked, Trouble, TurnOver
+from feedback.practice_json import practice_json
+from feedback.practice_report import LOUDNESS, event_lines, piece_lines
+from feedback.practice_request import PracticeRequest
+from feedback.wishes import Wishes
 
 if TYPE_CHECKING:
     from feedback.backstage import Watch
     from feedback.session import PassOver
-    from feedback.wishes import Wishes
-
-OPENS_SEC = 5.0
-"""So long the terminal waits for an output to open."""
 
 Say = Callable[[str], None]
 
@@ -42,15 +36,34 @@ class SimulatedPlay:
         Prints a line.
     heard : Aloud, optional
         What it is heard by; is opened and closed here.
+    request : PracticeRequest, optional
+        What is practised, where that is not all said by `asked`.
+    company : Company, optional
+        Who goes along with it.
+    **clockwork : callable
+        May bring another `clock` and `wait`.
     """
 
     lean_unsure_ms = None
     devices = ""
 
-    def __init__(self, asked: Asked, wishes: Wishes | None, say: Say, heard: Aloud | None = None) -> None:
+    def __init__(
+        self,
+        asked: Asked,
+        wishes: Wishes | None,
+        say: Say,
+        heard: Aloud | None = None,
+        *,
+        request: PracticeRequest | None = None,
+        company: Company | None = None,
+        **clockwork: Callable[..., Any],
+    ) -> None:
         self._asked, self._say, self._heard = asked, say, heard
-        self._practice = simulated(asked, wishes, heard)
-        self._cautioned = False
+        self._practice = simulated(asked, wishes, heard, request, **clockwork)
+        self._company = company or Company()
+        self._cautioned, self._remark = False, ""
+        self.unstored = 0
+        """Passes that could not be stored."""
 
     @property
     def hung(self) -> bool:
@@ -79,75 +92,66 @@ class SimulatedPlay:
         finally:
             self._heard.close()
 
+    def json(self) -> str:
+        """All turns as one JSON object."""
+        practice = self._practice
+        return practice_json(
+            practice.request,
+            practice.turns,
+            None,
+            ended="turns played",
+            asked=practice.asked,
+            remark=self._remark,
+        )
+
     def _play(self, watch: Watch) -> None:
-        events = self._practice.events()
-        for event in events:
+        events = self._events(watch)
+        try:
+            for event in events:
+                if isinstance(event, PieceSet) or (isinstance(event, Opened) and self._routine):
+                    for line in ("", *piece_lines(self._practice.request)):
+                        self._say(line)
+                elif isinstance(event, CountIn):
+                    request = turn_request(self._asked, self._practice.request)
+                    told = marks_only if self._routine else turn_lines
+                    for line in told(request, _passes(events)):
+                        self._say(line)
+                        self._caution()
+        finally:
+            for event in self._company.close():
+                self._besides(event, watch)
+
+    @property
+    def _routine(self) -> bool:
+        """Whether this is a warm-up."""
+        return bool(self._practice.request.routine)
+
+    def _events(self, watch: Watch) -> Iterator[Event]:
+        """What happens; its company has heeded it, and whoever watches has seen it."""
+        for event in self._practice.events():
+            besides = list(self._company.heed(event, self._practice.request))
             watch(event)
-            if isinstance(event, CountIn):
-                request = turn_request(self._asked, self._practice.request)
-                for line in turn_lines(request, _passes(events, watch)):
-                    self._say(line)
-                    self._caution()
+            yield event
+            for one in besides:
+                self._besides(one, watch)
+
+    def _besides(self, event: Event, watch: Watch) -> None:
+        """What the company has to tell."""
+        watch(event)
+        if isinstance(event, Remarked):
+            self._remark = event.line
+        elif isinstance(event, Trouble):
+            self.unstored += event.lost
+            if event.line:
+                tell(event.line)
+        for line in event_lines(self._practice.request, event):
+            self._say(line)
 
     def _caution(self) -> None:
         """Once, under the first line of a turn that is heard."""
         if not self._cautioned and self._heard is not None and self._heard.heard:
             self._cautioned = True
             self._say(f"  {LOUDNESS}")
-
-
-def in_terminal(asked: Asked, say: Say) -> int:
-    """One turn, heard where there is a loudspeaker.
-
-    Parameters
-    ----------
-    asked : Asked
-        Of one turn that does not wait.
-    say : callable
-        Prints a line.
-
-    Returns
-    -------
-    int
-        The exit code: 0, or 130 where the player interrupted.
-
-    Raises
-    ------
-    listener.errors.WrongDevice
-        If the device that is asked for names no output.
-    routines.errors.BadRoutine
-        If a mistake is unknown, or the lick has no place for it.
-    """
-    heard = aloud(asked.device, asked.values)
-    if heard is None:
-        _at_once(asked, say)
-        return 0
-    request = turn_request(asked, asked.request)
-    simulated_turn(request.plan, mistakes=request.mistakes, seed=request.seed)  # a wrong name ends here
-    own_standard_error()  # the sound library has lines of its own
-    code = 0
-    try:
-        heard.start()
-        if heard.wait(OPENS_SEC):
-            SimulatedPlay(asked, None, say, heard).run(lambda event: None)
-        elif isinstance(heard.error, WrongDevice):
-            raise heard.error
-        else:
-            _at_once(asked, say)
-    except KeyboardInterrupt:
-        code = INTERRUPTED
-    except Exception as error:
-        heard.close()
-        if heard.hung:  # the usual ways out would hang, too
-            tell(one_line(error))
-            leave_at_once(exit_code(error) or 1)
-        raise
-    heard.close()
-    if code == INTERRUPTED:
-        tell("interrupted")
-    if heard.hung:
-        leave_at_once(code)
-    return code
 
 
 def turn_request(asked: Asked, now: PracticeRequest) -> TurnRequest:
@@ -162,16 +166,15 @@ def turn_request(asked: Asked, now: PracticeRequest) -> TurnRequest:
     )
 
 
-def _at_once(asked: Asked, say: Say) -> None:
-    request = turn_request(asked, asked.request)
-    for line in turn_lines(request, play_simulated(request)):
-        say(line)
+def marks_only(request: TurnRequest, passes: Iterable[PassOver]) -> Iterator[str]:
+    """Of a turn of a warm-up no more than the marks of its sevens: one thing is said of all of it."""
+    for over in passes:
+        yield f"  pass {over.number}: {seven_marks(request.lick, over.judged.outcome)}"
 
 
-def _passes(events: Iterator[Event], watch: Watch) -> Iterator[PassOver]:
-    """The passes of the turn that runs; every event is handed on as well."""
+def _passes(events: Iterator[Event]) -> Iterator[PassOver]:
+    """The passes of the turn that runs."""
     for event in events:
-        watch(event)
         if isinstance(event, Passed):
             yield event.over
         elif isinstance(event, TurnOver):

@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from feedback.ladder_seen import LadderSeen
 from feedback.offers import Offer
 from feedback.practice_events import (
     Begins,
@@ -19,18 +20,23 @@ from feedback.practice_events import (
     Event,
     GoesOn,
     HeardAgain,
+    LadderTold,
     NobodyPlays,
     Passed,
-    PracticeRequest,
+    PieceSet,
     Resting,
     SoundBack,
     SoundLost,
     StringOff,
     TempoSet,
+    Trouble,
     TurnOver,
+    WarmUpTold,
 )
 from feedback.practice_report import turn_offer, turn_sentence
+from feedback.practice_request import PracticeRequest
 from feedback.session import PassOver, TurnPlan
+from feedback.warm_up_seen import WarmUpSeen
 from routines.outcome import PassOutcome
 
 Phase = Literal["opening", "resting", "beginning", "playing", "hearing again", "sound lost", "over"]
@@ -80,6 +86,8 @@ class PlayState:
         The passes of the part so far, in order; the last may still go on.
     done : tuple of PassOver
         All passes of the turn that was over last with any; empty before.
+    done_of : PracticeRequest or None
+        What was asked in that turn: `request` may be another one by then. None before.
     sentence : str
         What is said of it.
     offer : Offer or None
@@ -89,12 +97,19 @@ class PlayState:
         for.
     news : str
         What is to be read now in the fixed place: lost sound, a string that has drifted, an error.
+    besides : str
+        What went wrong beside the practice and is so still, such as passes that are not stored; after a turn
+        it stands where there is no news.
     ended : str
         Why it is over, in a few words; empty before.
     trouble : bool
         Whether it is over by a fault.
     devices : str
         Microphone, output and round trip in a line; empty while unknown, and for the simulated player.
+    ladder : LadderSeen or None
+        How the tempo ladder stands; None where the tempo is the player's own.
+    warm_up : WarmUpSeen or None
+        How the warm-up stands; None where this is none.
     """
 
     request: PracticeRequest
@@ -104,13 +119,22 @@ class PlayState:
     first_number: int = 1
     running: tuple[RunningPass, ...] = ()
     done: tuple[PassOver, ...] = ()
+    done_of: PracticeRequest | None = None
     sentence: str = ""
     offer: Offer | None = None
     goes_on_sec: float | None = None
     news: str = ""
+    besides: str = ""
     ended: str = ""
     trouble: bool = False
     devices: str = ""
+    ladder: LadderSeen | None = None
+    warm_up: WarmUpSeen | None = None
+
+    @property
+    def told_of(self) -> PracticeRequest:
+        """What the passes of the turn that was over last are passes of."""
+        return self.done_of or self.request
 
 
 STOPPED = "stopped before a pass was over"
@@ -164,7 +188,9 @@ def after_event(state: PlayState, event: Event, *, lean_unsure_ms: float | None 
             return replace(
                 state,
                 phase="resting",
+                news=state.news or state.besides,
                 done=passes,
+                done_of=state.request,
                 sentence=turn_sentence(request, passes),
                 offer=turn_offer(request, passes),
                 goes_on_sec=None,
@@ -173,6 +199,14 @@ def after_event(state: PlayState, event: Event, *, lean_unsure_ms: float | None 
             return replace(state, phase="hearing again", goes_on_sec=None)
         case TempoSet(tempo_half_bpm=tempo):
             return replace(state, request=replace(state.request, tempo_half_bpm=tempo))
+        case PieceSet(request=request):
+            return replace(state, request=request)
+        case LadderTold(seen=seen):
+            return replace(state, ladder=seen)
+        case Trouble(line=line):
+            return replace(state, besides=line)
+        case WarmUpTold(seen=seen):
+            return replace(state, warm_up=seen)
         case SoundLost(line=line):
             return replace(state, phase="sound lost", news=line, goes_on_sec=None)
         case SoundBack():

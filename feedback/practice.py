@@ -39,10 +39,10 @@ from feedback.practice_events import (
     NobodyPlays,
     Opened,
     Passed,
-    PracticeRequest,
     StringOff,
     TurnOver,
 )
+from feedback.practice_request import PracticeRequest
 from feedback.rehearing import LastPass
 from feedback.session import PassGoesOn, PassOver, SevenFell, TurnPlan, after_count_in
 from feedback.steering import Steering
@@ -100,6 +100,8 @@ class Practice:
         """The last whole pass of the turn that is over; gone when the next count-in begins."""
         self.turns: list[list[PassOver]] = []
         """The passes of each turn so far; what was judged stays here whatever happens."""
+        self.asked: list[PracticeRequest] = []
+        """What was asked in each of them."""
         self.unstored: Kept | None = None
         """After an interruption the part that was cut short; the others were handed on."""
 
@@ -165,6 +167,7 @@ class Practice:
 
     def _turn(self) -> Iterator[Event]:
         self.turns.append([])
+        self.asked.append(self.request)
         self._part, self._steering.playing = 0, True
         yield Begins(turn=len(self.turns))
         while self._left and self._quiet < QUIET_PASSES and not self._steering.stops:

@@ -1,14 +1,14 @@
-"""What is practised, and what happens while it is: plain data, told by `feedback.practice`."""
+"""What happens while something is practised: plain data, told by `feedback.practice` and its company."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from feedback.judges.limits import Limits
-from feedback.session import PASSES_A_TURN, REST_BARS, PassOver, SevenFell, TurnPlan
-from routines.excerpt import Span
-from routines.lick import Lick
+from feedback.ladder_seen import LadderSeen
+from feedback.practice_request import PracticeRequest
+from feedback.session import PassOver, SevenFell, TurnPlan
+from feedback.warm_up_seen import WarmUpSeen
 from routines.outcome import PassOutcome
 
 if TYPE_CHECKING:
@@ -17,84 +17,8 @@ if TYPE_CHECKING:
     from feedback.drifting import Drifted
     from listener.run import Heard
 
-LEVEL_DB = -24.0
-"""Level of the click where nothing else is asked for: peak of the accent, in dB of full scale."""
-
-BACKING_DB = -26.0
-"""The same of the backing: peak of the bass."""
-
-MODEL_DB = -24.0
-"""The same of the model, and of a pass that is heard again."""
-
-REST_SEC = 4.0
-"""Rest between two turns, to read one sentence and breathe."""
-
 QUIET_PASSES = 2
 """Nothing heard in so many whole passes running: the player has gone."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PracticeRequest:
-    """What is to be practised.
-
-    Attributes
-    ----------
-    lick : Lick
-    tempo_half_bpm : float
-    passes : int
-        In a turn.
-    turns : int or None
-        At most so many; None goes on until nobody plays.
-    click : str
-        A row of `feedback.clicking.CLICKS`.
-    click_db : float
-        Its level, in dB of full scale.
-    limits : Limits
-    keep : bool
-        Whether each part's sound is handed on to be stored.
-    rest_sec : float
-        Before the first count-in, and between two turns.
-    rest_bars : int
-        Between two passes; 0 where a loop goes round and round.
-    backing : bool
-        Whether bass and chop play along.
-    backing_db : float
-        Their level, in dB of full scale.
-    model : bool
-        Whether the lick itself sounds along.
-    model_db : float
-        Its level, in dB of full scale.
-    rehear : float or None
-        At which speed the last pass is heard again after a turn, the model after it; None for not at all.
-    whole : Lick or None
-        The lick of which this is a part; None where it is all of it.
-    span : Span or None
-        Which part.
-    typed : str
-        Flags of the command line that a command which is offered takes over.
-    cue : bool
-        Whether the cue is listened for while nobody plays: see `feedback.cue`.
-    """
-
-    lick: Lick
-    tempo_half_bpm: float
-    passes: int = PASSES_A_TURN
-    turns: int | None = None
-    click: str = "halves"
-    click_db: float = LEVEL_DB
-    limits: Limits = field(default_factory=Limits)
-    keep: bool = False
-    rest_sec: float = REST_SEC
-    rest_bars: int = REST_BARS
-    backing: bool = False
-    backing_db: float = BACKING_DB
-    model: bool = False
-    model_db: float = MODEL_DB
-    rehear: float | None = None
-    whole: Lick | None = None
-    span: Span | None = None
-    typed: str = ""
-    cue: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -207,6 +131,50 @@ class TempoSet:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PieceSet:
+    """From the next count-in on this is practised."""
+
+    request: PracticeRequest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LadderTold:
+    """How the tempo ladder stands, told where that has changed."""
+
+    seen: LadderSeen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WarmUpTold:
+    """How a warm-up stands: told before each of its turns, and at its end."""
+
+    seen: WarmUpSeen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trouble:
+    """Something beside the practice failed, while the practice goes on.
+
+    Attributes
+    ----------
+    line : str
+        For the player; empty where what failed before is well again.
+    lost : int
+        Passes that could not be stored anywhere.
+    """
+
+    line: str
+    lost: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remarked:
+    """All of a warm-up is over, and this is the one thing to be said of it."""
+
+    line: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Kept:
     """The sound of one part of a turn, from the beginning of its count-in.
 
@@ -288,6 +256,11 @@ Event = (
     | GoesOn
     | Cued
     | TempoSet
+    | PieceSet
+    | LadderTold
+    | WarmUpTold
+    | Trouble
+    | Remarked
     | Kept
     | TurnOver
     | HeardAgain

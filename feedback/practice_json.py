@@ -6,13 +6,15 @@ The same facts as in `feedback.practice_report`; passes of one turn are told by 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from feedback.advice import sentence
 from feedback.drifting import Drifted
 from feedback.offers import Offer
-from feedback.practice_events import Kept, PracticeRequest
+from feedback.practice_events import Kept
 from feedback.practice_report import turn_offer, turn_sentence
+from feedback.practice_request import PracticeRequest
 from feedback.report import outcome_json, to_json
 from feedback.session import PassOver
 
@@ -26,6 +28,8 @@ def practice_json(
     condition: Condition | None,
     *,
     ended: str,
+    asked: Sequence[PracticeRequest] = (),
+    remark: str = "",
     takes: Sequence[str] = (),
     faults: Sequence[str] = (),
     drifted: Sequence[Drifted] = (),
@@ -35,11 +39,16 @@ def practice_json(
     Parameters
     ----------
     request : PracticeRequest
+        As it was asked last; its limits hold for all turns.
     turns : sequence of sequences of PassOver
     condition : Condition or None
         How the sound was at the end.
     ended : str
         Why: "turns played", "nobody plays", "interrupted", "sound lost".
+    asked : sequence of PracticeRequest
+        What was practised in each turn; where there is none, `request`.
+    remark : str
+        What is said of a warm-up; empty where this is none.
     takes : sequence of str
         Files that were kept.
     faults : sequence of str
@@ -47,24 +56,31 @@ def practice_json(
     drifted : sequence of Drifted
         Strings, as they were told.
     """
+    of_turn = [replace(one, limits=request.limits) for one in asked] or [request] * len(turns)
+    played = [
+        (number, one, passes) for number, (one, passes) in enumerate(zip(of_turn, turns, strict=True), 1)
+    ]
+    last = next(((one, passes) for _, one, passes in reversed(played) if passes), (request, ()))
     found: dict[str, Any] = {
         **_asked_json(request),
         "hear_last": request.rehear,
         "passes": [
-            {"turn": turn, **_pass_json(request, over)}
-            for turn, passes in enumerate(turns, start=1)
-            for over in passes
+            {"turn": turn, **_pass_json(one, over)} for turn, one, passes in played for over in passes
         ],
         "turns": [
             {
                 "turn": turn,
-                "sentence": turn_sentence(request, passes),
-                "offer": _offer_json(turn_offer(request, passes)),
+                "lick": one.lick.id,
+                "tempo_half_bpm": one.tempo_half_bpm,
+                "loop": _loop(one),
+                "sentence": turn_sentence(one, passes),
+                "offer": _offer_json(turn_offer(one, passes)),
             }
-            for turn, passes in enumerate(turns, start=1)
+            for turn, one, passes in played
             if passes
         ],
-        "sentence": turn_sentence(request, next((passes for passes in reversed(turns) if passes), ())),
+        "sentence": turn_sentence(*last),
+        "remark": remark or None,
         "ended": ended,
         "sound": None if condition is None else _condition_json(condition),
         "drifted": [

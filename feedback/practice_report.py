@@ -18,19 +18,23 @@ from feedback.practice_events import (
     Event,
     Fell,
     HeardAgain,
+    LadderTold,
     NobodyPlays,
     Passed,
-    PracticeRequest,
+    PieceSet,
+    Remarked,
     SoundBack,
     SoundLost,
     StringOff,
     TurnOver,
 )
+from feedback.practice_request import PracticeRequest
 from feedback.report import heading, pass_text
 from feedback.rollprint import roll_print, roll_print_lines
 from feedback.session import COUNT_IN_BARS, PassOver
 from feedback.tab_told import left_of_part, tab_told
 from feedback.words import counted
+from routines.tempo import tempo_words
 
 if TYPE_CHECKING:
     from listener.run import Condition
@@ -39,6 +43,8 @@ LOUDNESS = (
     "Mind your ears: begin softly, keep headphones below about 80 dBA for 40 hours a week; a banjo is loud "
     "by itself. Rest five minutes in thirty."
 )
+
+REST = "Rest five minutes in thirty, and never play through pain: see a clinician."
 
 _BASIS = {
     "stamps": "by the system's time stamps",
@@ -53,9 +59,7 @@ NONE_PLAYED = "No pass was played to its end: nothing can be told yet."
 
 def opening(request: PracticeRequest, condition: Condition) -> Iterator[str]:
     """What is said before the first count-in: the lick with its tab, the sound, the click, the caution."""
-    yield heading(request.lick, request.tempo_half_bpm)
-    left = left_of_part(request.lick, request.whole or request.lick)
-    yield "\n".join(["", *tab_told(request.lick, left), ""])
+    yield from piece_lines(request)
     yield f"  {condition_line(condition)}"
     along = [
         click_words(request.click, request.lick, request.tempo_half_bpm),
@@ -123,11 +127,19 @@ def event_lines(request: PracticeRequest, event: Event) -> Iterator[str]:
             yield f"  pass {seven.number}: {seven_marks(lick, seven.outcome)}"
         case Passed(over=over):
             yield f"  pass {over.number}: {pass_mark(request, over)}"
-        case TurnOver(passes=passes):
+        case TurnOver(passes=passes) if not request.routine:  # of a warm-up one thing is said, at its end
             yield turn_sentence(request, passes)
             offered = turn_offer(request, passes)
             if offered is not None:
                 yield offered.text
+        case LadderTold(seen=seen) if seen.said:
+            yield f"  {seen.said}"
+        case PieceSet(request=next_one):
+            yield ""
+            yield from piece_lines(next_one)
+        case Remarked(line=line):
+            yield line
+            yield REST
         case HeardAgain(speed=speed):
             how = "" if speed == 1.0 else " at half speed"
             yield f"  your last pass{how}, then the lick as it is written: listen"
@@ -141,6 +153,14 @@ def event_lines(request: PracticeRequest, event: Event) -> Iterator[str]:
             yield "Nothing was heard in two whole passes: done."
 
 
+def piece_lines(request: PracticeRequest) -> Iterator[str]:
+    """What is said of what is to be practised next: its words or its title, its tempo, its tab."""
+    said = f"{request.says} | {tempo_words(request.tempo_half_bpm)}" if request.says else None
+    yield said or heading(request.lick, request.tempo_half_bpm)
+    left = left_of_part(request.lick, request.whole or request.lick)
+    yield "\n".join(["", *tab_told(request.lick, left), ""])
+
+
 def turn_offer(request: PracticeRequest, passes: Sequence[PassOver]) -> Offer | None:
     """What is offered after a turn, None where nothing is."""
     return offer(request.whole or request.lick, passes, span=request.span, typed=request.typed)
@@ -152,10 +172,24 @@ def pass_mark(request: PracticeRequest, over: PassOver) -> str:
     return said + "".join(f" ({note})" for note in _notes(over))
 
 
-def report_lines(request: PracticeRequest, turns: Sequence[Sequence[PassOver]]) -> Iterator[str]:
-    """Everything in full after the last turn: pass by pass, and each turn's roll print."""
-    lick, limits = request.lick, request.limits
+def report_lines(
+    request: PracticeRequest,
+    turns: Sequence[Sequence[PassOver]],
+    asked: Sequence[PracticeRequest] = (),
+) -> Iterator[str]:
+    """Everything in full after the last turn: pass by pass, and each turn's roll print.
+
+    Parameters
+    ----------
+    request : PracticeRequest
+        Its limits hold for all turns.
+    turns : sequence of sequence of PassOver
+    asked : sequence of PracticeRequest
+        What was practised in each turn; where there is none, `request`.
+    """
+    limits = request.limits
     for turn, passes in enumerate(turns, start=1):
+        lick = asked[turn - 1].lick if asked else request.lick
         for over in passes:
             if not over.heard:
                 continue

@@ -31,4 +31,4 @@ def praise(turn: Turn) -> str:
     if turn.all_clean:
         return f"Clean: {said}{yet}."
     clean = sum(p.outcome.clean is True for p in turn.passes)
-    return f"{said[:1].upper()}{said[1:]}; clean in {clean} of {len(turn.passes)}: once more at this tempo."
+    return f"{said[:1].upper()}{said[1:]}; clean in {clean} of {len(turn.passes)}: once more."

@@ -16,24 +16,18 @@ from functools import partial
 import numpy as np
 
 from feedback.aloud import Aloud
+from feedback.clicking import CLICKS
 from feedback.expect import expectations
 from feedback.following import TurnFollower
 from feedback.player import render
-from feedback.practice_events import (
-    Begins,
-    CountIn,
-    Event,
-    GoesOn,
-    Opened,
-    Passed,
-    PracticeRequest,
-    TurnOver,
-)
+from feedback.practice_events import Begins, CountIn, Event, GoesOn, Opened, Passed, TurnOver
+from feedback.practice_request import PracticeRequest
 from feedback.session import PassGoesOn, PassOver, TurnPlan, after_count_in
 from feedback.sounding import aloud_sound
 from feedback.sources import SIMULATED_RATE, listened, simulated_turn
 from feedback.steering import Rest, Steering
 from feedback.wishes import Wishes
+from routines.errors import BadRoutine
 
 LEAD_SEC = 0.3
 """So long after it is told, a count-in begins."""
@@ -90,6 +84,8 @@ class SimulatedPractice:
         self._origin_sec: float | None = None
         self.turns: list[list[PassOver]] = []
         """The passes of each turn so far."""
+        self.asked: list[PracticeRequest] = []
+        """What was asked in each of them."""
 
     @property
     def request(self) -> PracticeRequest:
@@ -128,6 +124,7 @@ class SimulatedPractice:
     def _turn(self) -> Iterator[Event]:
         request, steering = self.request, self._steering
         self.turns.append([])
+        self.asked.append(request)
         number = len(self.turns)
         steering.playing = True
         yield Begins(turn=number)
@@ -136,7 +133,8 @@ class SimulatedPractice:
         )
         sound = self._played(plan, self._seed + 1000 * (number - 1))
         source = self._heard(plan, sound)
-        follower = TurnFollower(plan, request.limits)
+        thinned = CLICKS[request.click].thinned and not request.backing
+        follower = TurnFollower(plan, request.limits, click_off=thinned)
         lead_sec = LEAD_SEC + self._ready(plan, sound)
         self._origin_sec = self._clock() + lead_sec
         self._tend()
@@ -166,7 +164,14 @@ class SimulatedPractice:
             yield Passed(turn=turn, over=found)
 
     def _played(self, plan: TurnPlan, seed: int) -> np.ndarray:
-        played = simulated_turn(plan, mistakes=self._mistakes, seed=seed)
+        wrong = [*self._mistakes, *((),) * plan.passes][: plan.passes]
+        try:
+            played = simulated_turn(plan, mistakes=wrong, seed=seed)
+        except BadRoutine:
+            if len(self.turns) == 1:
+                raise
+            # A part of the lick has no place for it.
+            played = simulated_turn(plan, mistakes=((),) * plan.passes, seed=seed)
         return render(played, rate=SIMULATED_RATE, seed=seed)
 
     def _ready(self, plan: TurnPlan, sound: np.ndarray) -> float:

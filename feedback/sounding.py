@@ -17,7 +17,7 @@ from feedback.sound.click import render
 from feedback.sound.mixing import under_ceiling
 
 if TYPE_CHECKING:
-    from feedback.practice_events import PracticeRequest
+    from feedback.practice_request import PracticeRequest
     from feedback.session import TurnPlan
 
 OwnNotes = tuple[tuple[float, int], ...]

@@ -84,7 +84,7 @@ def listened(
     from listener.ear import Ear
 
     ear = Ear(rate, expectations=expectations)
-    silence = max(0, round(until_sec * rate) - len(sound))
+    silence = max(0, math.ceil(until_sec * rate) - len(sound))
     whole = np.concatenate([sound, np.zeros(silence, np.float32)])
     for begin in range(0, len(whole), _BLOCK):
         block = whole[begin : begin + _BLOCK]

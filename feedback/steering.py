@@ -9,8 +9,9 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from feedback.practice_events import PracticeRequest, Resting, TempoSet
-from feedback.wishes import BreakOff, End, Hold, Start, Tempo, Wishes
+from feedback.practice_events import PieceSet, Resting, TempoSet
+from feedback.practice_request import PracticeRequest
+from feedback.wishes import BreakOff, End, Hold, Piece, Start, Tempo, Wishes
 from routines.tempo import FASTEST_HALF_BPM, SLOWEST_HALF_BPM
 
 
@@ -66,13 +67,13 @@ class Steering:
             self.holds = self.patient = False
             self.begins = True
 
-    def look(self) -> Iterator[TempoSet]:
+    def look(self) -> Iterator[TempoSet | PieceSet]:
         """Take what was wished, in order; what comes after the end of a turn is for the rest after it.
 
         Yields
         ------
-        TempoSet
-            Where another tempo holds from now on.
+        TempoSet, PieceSet
+            Where another tempo, or something else to be practised, holds from now on.
         """
         while not self.stops and self._wishes is not None and (wish := self._wishes.next()) is not None:
             match wish:
@@ -85,9 +86,32 @@ class Steering:
                 case End():
                     self.ended = True
                 case Tempo(half_bpm=tempo) if math.isfinite(tempo):
-                    tempo = min(max(tempo, SLOWEST_HALF_BPM), FASTEST_HALF_BPM)
-                    self.request = replace(self.request, tempo_half_bpm=tempo)
-                    yield TempoSet(tempo_half_bpm=tempo)
+                    self.request = replace(self.request, tempo_half_bpm=_held(tempo))
+                    yield TempoSet(tempo_half_bpm=self.request.tempo_half_bpm)
+                case Piece() if math.isfinite(wish.tempo_half_bpm):
+                    self.request = _with(self.request, wish)
+                    yield PieceSet(request=self.request)
+
+
+def _held(tempo_half_bpm: float) -> float:
+    return min(max(tempo_half_bpm, SLOWEST_HALF_BPM), FASTEST_HALF_BPM)
+
+
+def _with(request: PracticeRequest, piece: Piece) -> PracticeRequest:
+    """What is asked, with something else to be practised."""
+    return replace(
+        request,
+        lick=piece.lick,
+        tempo_half_bpm=_held(piece.tempo_half_bpm),
+        passes=piece.passes,
+        rest_bars=piece.rest_bars,
+        rest_sec=request.rest_sec if piece.rest_sec is None else piece.rest_sec,
+        click=piece.click or request.click,
+        whole=piece.whole or piece.lick,
+        span=piece.span,
+        title=piece.title or request.title,
+        says=piece.says,
+    )
 
 
 class Rest:

@@ -9,6 +9,9 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass
 
+from routines.excerpt import Span
+from routines.lick import Lick
+
 MOST = 32
 """So many wishes wait at most."""
 
@@ -40,7 +43,45 @@ class Tempo:
     half_bpm: float
 
 
-Wish = Start | BreakOff | Hold | End | Tempo
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """From the next count-in on something else is practised; what is not named here stays as it is.
+
+    Attributes
+    ----------
+    lick : Lick
+    tempo_half_bpm : float
+    passes : int
+        In a turn.
+    rest_bars : int
+        Between two passes.
+    rest_sec : float or None
+        After its turns; None as before.
+    click : str
+        A row of `feedback.clicking.CLICKS`; empty as before.
+    whole : Lick or None
+        The lick of which this is a part; None where it is all of it.
+    span : Span or None
+        Which part.
+    title : str
+        Of the lick that is practised, as it is written; empty as before.
+    says : str
+        What is said before it is played.
+    """
+
+    lick: Lick
+    tempo_half_bpm: float
+    passes: int
+    rest_bars: int
+    rest_sec: float | None = None
+    click: str = ""
+    whole: Lick | None = None
+    span: Span | None = None
+    title: str = ""
+    says: str = ""
+
+
+Wish = Start | BreakOff | Hold | End | Tempo | Piece
 
 
 class Wishes:

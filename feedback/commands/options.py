@@ -40,6 +40,23 @@ def add_devices(parser: argparse._ActionsContainer, more: str = "") -> None:
     )
 
 
+def add_player(parser: argparse._ActionsContainer, more: str = "") -> None:
+    """`--player NAME`, with more to be said of it."""
+    parser.add_argument(
+        "--player", type=player, metavar="NAME", help=f"whose passes they are (default: --set player){more}"
+    )
+
+
+def player(text: str) -> str:
+    """A player's name."""
+    from routines.journal.players import player_name
+
+    try:
+        return player_name(text)
+    except BadRoutine as error:
+        raise argparse.ArgumentTypeError(str(error)) from error
+
+
 def add_no_window(parser: argparse.ArgumentParser) -> None:
     """`--no-window`."""
     parser.add_argument(

@@ -16,6 +16,7 @@ from feedback.commands.options import (
     add_json,
     add_key,
     add_loop,
+    add_player,
     add_tempo,
     add_traffic,
     chosen,
@@ -24,14 +25,13 @@ from feedback.commands.options import (
     looped,
     seconds,
     seed,
-    teller,
 )
-from feedback.errors import INTERRUPTED, Usage, exit_code, leave_at_once, one_line, tell
+from feedback.errors import Usage, tell
 from feedback.settings import add_setting_flag
 
 if TYPE_CHECKING:
     from feedback.playing import TurnRequest
-    from feedback.playing_live import LivePlay
+    from feedback.practice_events import Trouble
     from feedback.session import PassOver
 
 HELP = "play along and get scored: with the microphone, the simulated player, or a recording"
@@ -53,7 +53,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="mic|sim|FILE",
         help="the microphone, the simulated player (default), or a recording",
     )
-    add_tempo(parser, help_text="half notes a minute, or quarters with a q (default: four fifths of its top)")
+    add_tempo(
+        parser,
+        help_text="half notes a minute, or quarters with a q: it stays there (default: as the tempo ladder "
+        "says at the microphone, else four fifths of its top)",
+    )
     parser.add_argument(
         "--start",
         type=seconds,
@@ -74,6 +78,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_loop(parser)
     add_key(parser)
     add_traffic(parser)
+    add_player(parser, "; the simulated player and recordings are remembered only where it is given")
     live = parser.add_argument_group("with the microphone")
     add_devices(live, more=" (with --from sim the output alone)")
     live.add_argument(
@@ -107,9 +112,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Follow the turn, print it."""
     from feedback import settings
-    from feedback.nexttempo import EASED
+    from feedback.accompanying import accompanied
     from feedback.playing import TurnRequest, turn_json, turn_lines
+    from feedback.remembering import remembering
     from feedback.session import REST_BARS
+    from feedback.wishes import Wishes
 
     if not 1 <= args.passes <= _MOST_PASSES:
         raise Usage(f"--passes {args.passes}: give 1 to {_MOST_PASSES}")
@@ -135,27 +142,34 @@ def run(args: argparse.Namespace) -> int:
         raise Usage("--screenshot is for --from mic and --from sim")
     if args.source == "sim" and not args.json:
         return play_onscreen.in_terminal(play_onscreen.asked_of(args, whole, kept_flags(args)))
+    asked = play_onscreen.asked_of(args, whole, "")
+    climbed = accompanied(asked, Wishes())[0] if args.source == "sim" else asked.request
     request = TurnRequest(
         lick=lick,
-        tempo_half_bpm=args.tempo or round(EASED * lick.top_tempo_half_bpm),
+        tempo_half_bpm=climbed.tempo_half_bpm,
         mistakes=(tuple(args.mistake),) * args.passes,
         seed=1 if args.seed is None else args.seed,
         limits=settings.limits(settings.load(args.set)),
         rest_bars=0 if span is not None or args.form is not None else REST_BARS,
     )
     request, passes = _passes(args, request)
+    troubles: list[Trouble] = []
+    passes = remembering(asked, None if args.source == "sim" else args.source, passes, troubles.append)
     if args.json:
         print(turn_json(request, list(passes)))
-        return 0
-    for line in turn_lines(request, passes):
-        print(line, flush=True)
-    return 0
+    else:
+        for line in turn_lines(request, passes):
+            print(line, flush=True)
+    for trouble in troubles:
+        if trouble.line:
+            tell(trouble.line)
+    return min(1, sum(trouble.lost for trouble in troubles))
 
 
 def kept_flags(args: argparse.Namespace) -> str:
     """Flags that an offered loop of the same lick keeps: devices, sound, settings."""
     words = []
-    for flag in ("device", "instrument", "click", "hear_last"):
+    for flag in ("device", "instrument", "click", "hear_last", "player"):
         if getattr(args, flag) is not None:
             words += [f"--{flag.replace('_', '-')}", getattr(args, flag)]
     words += [
@@ -177,38 +191,8 @@ def _with_microphone(args: argparse.Namespace) -> int:
     click_kind(args.click or "halves")
     on_screen = onscreen.wanted(args)
     onscreen.prepared()
-    from feedback.performing import live_work
-    from feedback.wishes import Wishes
-
     asked = play_onscreen.asked_of(args, chosen(args), kept_flags(args))
-    request = asked.request
-    if on_screen:
-        return play_onscreen.live(args, asked)
-    playing = live_work(asked, request, Wishes(), teller(args))
-    return _ended(args, playing)
-
-
-def _ended(args: argparse.Namespace, playing: LivePlay) -> int:
-    """Run it, and tell how it ended: the exit code."""
-    from listener.errors import WrongDevice
-
-    code = 0
-    try:
-        playing.run()
-        code = INTERRUPTED if playing.ended == "interrupted" else min(1, playing.unstored)
-    except BrokenPipeError:
-        raise
-    except (OSError, WrongDevice) as error:
-        code = exit_code(error) or 1
-        tell(one_line(error))
-    finally:
-        if args.json and (playing.played or code == INTERRUPTED):
-            print(playing.json())
-    if code == INTERRUPTED:
-        tell("interrupted")
-    if playing.hung:
-        leave_at_once(code)
-    return code
+    return play_onscreen.live(args, asked) if on_screen else play_onscreen.live_in_terminal(args, asked)
 
 
 def _passes(args: argparse.Namespace, request: TurnRequest) -> tuple[TurnRequest, Iterator[PassOver]]:

@@ -33,7 +33,7 @@ from feedback.judges.timing import (
 )
 from feedback.matcher import match
 from listener.notes import NoteEvent
-from routines.outcome import PassOutcome, Timing
+from routines.outcome import NoteVerdict, PassOutcome, Timing
 
 _TURNS_AT_MOST = 6
 
@@ -92,6 +92,8 @@ class Judged:
         Whether the change was hurried while the rest of the pass was steady.
     heard_notes : int
         How many notes were heard at all, in this pass or around it.
+    levels : tuple of (int, float)
+        Of each target that was heard at its pitch, by place: how loud, in dB against full scale.
     """
 
     outcome: PassOutcome
@@ -99,6 +101,7 @@ class Judged:
     habits: Habits
     hurried: bool
     heard_notes: int
+    levels: tuple[tuple[int, float], ...] = ()
 
 
 def judge_pass(grid: Grid, events: Sequence[NoteEvent], circumstances: Circumstances | None = None) -> Judged:
@@ -156,8 +159,20 @@ def judge_pass(grid: Grid, events: Sequence[NoteEvent], circumstances: Circumsta
     )
     hurried = hurry is not None and hurry.holds(grid.window_sec)
     return Judged(
-        outcome=outcome, played=tuple(level), habits=habits, hurried=hurried, heard_notes=len(events)
+        outcome=outcome,
+        played=tuple(level),
+        habits=habits,
+        hurried=hurried,
+        heard_notes=len(events),
+        levels=_levels(verdicts, sounds, answered),
     )
+
+
+def _levels(
+    verdicts: Sequence[NoteVerdict], sounds: Sequence[Sound], answered: dict[int, Answer]
+) -> tuple[tuple[int, float], ...]:
+    heard = [v.index for v in verdicts if v.verdict in ("landed", "early", "late")]
+    return tuple((index, sounds[answered[index].sound].level_db) for index in heard)
 
 
 def _settle(
