@@ -4,5 +4,19 @@ A command is a module with `HELP` (one line), `EXAMPLE` (a command line and what
 `add_arguments(parser)` and `run(args) -> exit code`. It imports what is heavy inside `run`.
 """
 
-COMMANDS = ("demo", "play", "listen", "hear", "judge", "licks", "move", "chord", "soundcheck", "tune")
+COMMANDS = (
+    "demo",
+    "play",
+    "warmup",
+    "listen",
+    "hear",
+    "judge",
+    "licks",
+    "move",
+    "chord",
+    "soundcheck",
+    "tune",
+    "progress",
+    "journal",
+)
 """In the order in which `--help` lists them."""
