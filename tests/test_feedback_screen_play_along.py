@@ -15,11 +15,15 @@ from feedback.screen.marks import Sheet
 from feedback.screen.screens import play_along
 from feedback.screen.screens.play_along import STOP, PlayAlong, Playing, play_picture
 from feedback.screen.staging import Go, House, Leave, Quit
+from feedback.screen.views.warm_up_between import GO_ON, warm_up_between
+from feedback.screen.views.warm_up_between import STOP as END
 from feedback.session import PassOver
 from feedback.settings import SETTINGS
-from feedback.wishes import BreakOff, Hold, Start, Tempo, Wish
+from feedback.warm_up_seen import WarmUpSeen
+from feedback.wishes import BreakOff, End, Hold, Start, Tempo, Wish
 from routines.excerpt import Span
 from routines.library import load
+from routines.warmups.table import warm_up
 from tests.lanes import plan_of, state_at
 from tests.pictures import check_picture
 
@@ -258,3 +262,53 @@ def test_the_commands_flags_hold_for_whatever_is_practised_later(monkeypatch: py
     (later,) = made
     assert (later.whole, later.backing, later.keep, later.click) == (other, True, Path("takes"), "chop")
     assert (later.turns, later.mistakes, later.tempo_half_bpm) == (None, (), None)
+
+
+def test_between_two_turns_of_a_warm_up_the_pedal_goes_on_and_does_not_end_it() -> None:
+    seen = WarmUpSeen(title="Pinches", says="D7", lick=LICK, tempo_half_bpm=60.0)
+    picture = warm_up_between(seen, Sheet(), "")
+    assert picture.spots[0].does == GO_ON
+    assert STOP not in [spot.does for spot in picture.spots]  # what had the focus while the turn ran
+
+
+def test_what_is_chosen_in_a_warm_up() -> None:
+    stage = Stage()
+    seen = WarmUpSeen(title="Pinches", says="D7", lick=LICK, tempo_half_bpm=60.0)
+    stage.now.state = replace(stage.now.state, phase="resting", warm_up=seen)
+    assert "it goes on by itself" in stage.screen.picture(Sheet(), "").texts
+    stage.now.state = replace(stage.now.state, besides="disk full")
+    assert "disk full" in stage.screen.picture(Sheet(), "").texts
+    assert stage.screen.act(GO_ON) is None
+    assert stage.screen.act(END) is None
+    assert stage.now.wished == [Start(), End()]
+    stage.now.sec = 5.0
+    stage.now.state = replace(stage.now.state, phase="playing")
+    assert stage.screen.act(STOP) is None
+    assert stage.now.wished[2:] == [BreakOff()]
+    over = replace(seen, remark="The thumb is louder.")
+    stage.now.state = replace(stage.now.state, phase="over", warm_up=over, besides="disk full")
+    texts = " ".join(stage.screen.picture(Sheet(), "").texts)
+    assert "The thumb is louder." in texts
+    assert "disk full" in texts
+    assert stage.screen.act("another") == Go("warm-up", "", instead=True)
+    assert stage.screen.act("back") == Leave()
+    stage.now.alive = False
+    assert stage.screen.act("once more") is None
+    assert len(stage.made) == 2
+    assert stage.now.asked.tempo_half_bpm is None
+
+
+def test_a_warm_up_is_entered_by_its_name() -> None:
+    house = House(values=dict(VALUES), clock=lambda: 0.0)
+    made: list[Asked] = []
+
+    def make(self: PlayAlong, asked: Asked) -> None:
+        made.append(asked)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(PlayAlong, "__init__", lambda self, house, asked: make(self, asked))
+        play_along.enter(house, {"warm_up": "pinches"})
+        play_along.enter(house, {"lick": LICK})
+    first, second = made
+    assert (first.warm_up, first.whole.id) == ("pinches", warm_up("pinches").steps(0)[0].lick.id)
+    assert (second.warm_up, second.whole, second.tempo_half_bpm) == ("", LICK, None)

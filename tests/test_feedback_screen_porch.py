@@ -54,6 +54,14 @@ def test_it_offers_all_there_is_playing_along_first_and_says_the_caution(sheet: 
         assert must in words
 
 
+@pytest.mark.parametrize("sheet", [*SHEETS, Sheet(1780, 720), Sheet(2400, 720)])
+def test_every_choice_is_named_whole_also_with_the_focus(sheet: Sheet) -> None:
+    for name in (*CHOICES, "leave"):
+        texts = porch_picture(STATE, sheet, name if name == "leave" else f"open {name}").texts
+        assert {*CHOICES, "leave"} <= set(texts)
+    assert {"warm-up", "progress"} <= set(CHOICES)
+
+
 def test_what_is_chosen_is_inked_over_and_nothing_else() -> None:
     for focus in ("open play along", "open tune"):
         texts = [mark for mark in porch_picture(STATE, Sheet(), focus).marks if isinstance(mark, Text)]
@@ -111,7 +119,13 @@ def test_each_choice_leads_where_it_says() -> None:
     assert [porch.act(f"open {name}") for name in CHOICES] == [Go(name) for name in CHOICES]
     assert porch.act("leave") == Leave()
     go = porch.act("open play along")
-    assert go == Go("play along", {"lick": SUPPER, "tempo_half_bpm": 80.0})
+    assert go == Go("play along", {"lick": SUPPER, "tempo_half_bpm": None})  # the ladder leads
+    for name, value in (("ladder", "off"), ("source", "sim")):
+        alone = house()
+        alone.values[name] = value
+        assert enter(alone).act("open play along") == Go(
+            "play along", {"lick": SUPPER, "tempo_half_bpm": 80.0}
+        )
     assert porch.act("open elsewhere") is None
     assert porch.press("escape") == Leave()
     assert porch.press("a") is False

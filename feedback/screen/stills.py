@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
+from feedback.accompanying import accompanied
 from feedback.performing import Asked, simulated
 from feedback.playstate import PlayState, after_event
 from feedback.screen.marks import Picture, Sheet
 from feedback.screen.screens.play_along import play_picture
+from feedback.wishes import Wishes
 
 
 class _Reached(Exception):
@@ -55,12 +58,15 @@ def simulated_picture(
     -------
     Picture
     """
-    clock = _Clock(at_sec)
-    practice = simulated(asked, clock=clock, wait=clock.wait)
-    state = PlayState(request=asked.request)
+    clock, wishes = _Clock(at_sec), Wishes()
+    nobody = replace(asked, player=None)  # a picture is no practice
+    request, company = accompanied(nobody, wishes, clock=clock)
+    practice = simulated(asked, wishes, request=request, clock=clock, wait=clock.wait)
+    state = PlayState(request=request)
     try:
         for event in practice.events():
-            state = after_event(state, event)
+            for one in (event, *company.heed(event, practice.request)):
+                state = after_event(state, one)
     except _Reached:
         pass
     return play_picture(

@@ -36,6 +36,7 @@ from feedback.tuning import Tuning, Word
 from feedback.tuning_thread import TuneState
 from routines.library import load
 from routines.neck import Neck
+from tests.bench.pictures_weeks import WEEKS
 
 HELP = "writes pictures of all screens into a folder"
 
@@ -55,8 +56,9 @@ def played(
     tempo: float = 88.0,
     loop: str | None = None,
     way: str = "",
+    passes: int = len(FAULTS),
 ) -> Callable[[Sheet], Picture]:
-    """What is seen of a turn of four passes, each with another fault, at a moment of it."""
+    """What is seen of a turn of passes, four at most, each with another fault, at a moment of it."""
     asked = Asked(
         whole=load(lick),
         values=VALUES,
@@ -64,8 +66,9 @@ def played(
         loop=loop,
         way=way,
         tempo_half_bpm=tempo,
+        passes=passes,
         turns=1,
-        mistakes=FAULTS if loop is None else ((),) * len(FAULTS),
+        mistakes=FAULTS[:passes] if loop is None else ((),) * passes,
         seed=7,
     )
     return lambda sheet: simulated_picture(asked, at_sec, {**VALUES, "motion": motion}, sheet)
@@ -124,8 +127,8 @@ TABLE: Mapping[str, Callable[[Sheet], Picture]] = {
     "lane-fast": played("half-an-inch-of-kerf", 6.0, tempo=120.0),
     "lane-capo": played("cant-hook-shuffle", 6.5),
     "lane-loop": played(SUPPER, 6.0, loop="change"),
-    "lane-in-traffic": played(EDGER, 7.0, way="traffic"),
-    "lane-in-a-form": played(EDGER, 12.0, way="form 8"),
+    "lane-in-traffic": played(EDGER, 7.0, way="traffic", passes=1),
+    "lane-in-a-form": played(EDGER, 12.0, way="form 8", passes=1),
     "lane-waltz": played("log-deck-waltz", 7.0),
     "lane-kick-off": played("first-log-up", 4.4),
     "after-a-turn": played(EDGER, _NEVER),
@@ -148,6 +151,7 @@ TABLE: Mapping[str, Callable[[Sheet], Picture]] = {
     "neck-D7": lambda sheet: neck_picture(NeckState(symbol="D7"), sheet),
     "neck-B7-capo-4": lambda sheet: neck_picture(NeckState(symbol="B7", capo=4), sheet),
     "neck-E7-left-handed": lambda sheet: neck_picture(NeckState(symbol="E7", left_handed=True), sheet),
+    **WEEKS,
     "settings": lambda sheet: settings_picture(SettingsState(values=VALUES), sheet, "set source"),
 }
 """Name of a picture to what draws it."""

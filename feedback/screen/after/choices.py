@@ -15,11 +15,17 @@ _WORD = 30.0
 _GAP = 14.0
 
 
+def tempo_next(state: PlayState) -> float:
+    """What is played once more: the tempo that the ladder says, where one is climbed."""
+    return state.request.tempo_half_bpm if state.ladder is None else state.ladder.tempo_half_bpm
+
+
 def next_choices(state: PlayState) -> list[tuple[str, str, str]]:
     """What is offered: the word, what it would give, and what choosing it asks for."""
-    tempo = state.request.tempo_half_bpm
+    tempo = tempo_next(state)
+    alone = state.ladder is not None and state.ladder.unit == "change"
     rows = [
-        ("once more", f"at {_tempo(tempo)}", "once more"),
+        ("once more", f"{'the change,' if alone else 'at'} {_tempo(tempo)}", "once more"),
         ("ease", f"to {_tempo(eased(tempo))}", "ease"),
         ("push", f"to {_tempo(pushed(tempo))}", "push"),
         ("another", "lick", "another"),

@@ -2,7 +2,8 @@
 
 The problem: there are four seconds, read from two metres, before the next count-in. So the sentence is the
 largest thing; below it the roll print and the sevens stand side by side, and what the sentence is about is
-ringed in the tab. Where not all has room the tab goes first.
+ringed in the tab. Where not all has room the tab goes first. Where a tempo ladder is climbed, how it stands
+is told under the sentence.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from feedback.playstate import PlayState
 from feedback.report import heading
 from feedback.rollprint import RollPrint, roll_print
 from feedback.screen.after.choices import CHOICES_HIGH, choice_row
+from feedback.screen.after.climb import aside_wide, climb_marks
 from feedback.screen.after.print import print_marks
 from feedback.screen.after.sevens import ROW_HIGH, STACKED_HIGH, sevens_marks, sevens_wide
 from feedback.screen.after.tab import tab_cut
@@ -32,6 +34,7 @@ REST_WORDS = "rest five minutes in thirty"
 _TOP = 16.0
 _SENTENCE_SIZES = (44.0, 40.0, 36.0, 32.0, READABLE)
 _SENTENCE_SHARE, _ALONE_SHARE = 0.19, 0.33
+_CLIMBING_SHARE = 0.16  # the ladder's line stands under it
 _LEAD = 1.25
 _GAP = 14.0
 _BETWEEN = 30.0
@@ -41,6 +44,7 @@ _PRINT_LEAST, _PRINT_HIGHEST = 150.0, 400.0
 _ROWS_FIRST = 4  # so many sevens have their rows before the tab has its room
 _ASIDE_FROM, _TAB_ASIDE = 1540.0, 830.0
 _SEVENS_SHARE = 0.42
+_TAB_NEEDS = 250.0
 _QUIET = 22.0
 
 
@@ -98,7 +102,8 @@ class _Of:
 
     def __init__(self, state: PlayState) -> None:
         self.state = state
-        self._key = id(state.done), id(state.request), state.sentence  # of what this holds, so none is reused
+        # The ids are of what this holds, so none is reused.
+        self._key = id(state.done), id(state.told_of), state.sentence, state.ladder
 
     def __hash__(self) -> int:
         return hash(self._key)
@@ -110,14 +115,20 @@ class _Of:
 @lru_cache(maxsize=1)
 def _standing(of: _Of, sheet: Sheet, bottom: float) -> tuple[Mark, ...]:
     """What stays while the seconds are counted down: the sentence, and what lies under it."""
-    told = _told(of.state)
+    told, ladder = _told(of.state), of.state.ladder
     share = _SENTENCE_SHARE if told.rows or told.piled else _ALONE_SHARE
-    marks, y = _sentence(of.state.sentence, sheet, share)
-    return (*marks, *_between(of.state, told, sheet, y, bottom))
+    if ladder is None:
+        marks, y = _sentence(of.state.sentence, sheet, share)
+        return (*marks, *_between(of.state, told, sheet, y, bottom))
+    share, room = min(share, _CLIMBING_SHARE), sheet.wide - 2 * MARGIN
+    marks, y = _sentence(of.state.sentence, sheet, share, room - aside_wide(sheet))
+    tab = _TAB_NEEDS if told.look_at or not told.least else 0.0
+    climb, y = climb_marks(ladder, sheet, y, bottom - y - told.least - tab)
+    return (*marks, *climb, *_between(of.state, told, sheet, y, bottom))
 
 
 def _told(state: PlayState) -> _Told:
-    lick, limits = state.request.lick, state.request.limits
+    lick, limits = state.told_of.lick, state.told_of.limits
     told = [over for over in state.done if over.complete and over.heard]
     piled = roll_print(lick, told, limits)
     if piled is None:
@@ -130,9 +141,9 @@ def _told(state: PlayState) -> _Told:
     )
 
 
-def _sentence(text: str, sheet: Sheet, share: float) -> tuple[list[Mark], float]:
+def _sentence(text: str, sheet: Sheet, share: float, wide: float | None = None) -> tuple[list[Mark], float]:
     """The sentence, as large as its share of the height lets it be, and where it ends."""
-    said, wide = signed(text), sheet.wide - 2 * MARGIN
+    said, wide = signed(text), sheet.wide - 2 * MARGIN if wide is None else wide
     for size in _SENTENCE_SIZES:
         lines = wrapped(said, size, wide)
         if len(lines) * _LEAD * size <= share * sheet.high:
@@ -153,7 +164,7 @@ def _between(state: PlayState, told: _Told, sheet: Sheet, top: float, bottom: fl
         aside = shown and room >= _ASIDE_FROM
         wide = _TAB_ASIDE if aside else room
         spare = bottom - top - (told.least + _GAP if shown and not aside else 0.0)
-        cut = tab_cut(state.request.lick, told.look_at, wide, spare)
+        cut = tab_cut(state.told_of.lick, told.look_at, wide, spare)
         if cut is not None:
             y = top if aside else bottom - cut[1]
             marks += cut[0].marks(right - wide, y, wide)[0]
@@ -205,7 +216,7 @@ CUE_WORDS = "three lone open fifth strings begin it"
 
 def _quiet(state: PlayState, room: float) -> str:
     """What was played, the title only where it has room."""
-    title, *rest = heading(state.request.lick, state.request.tempo_half_bpm).split(" | ")
+    title, *rest = heading(state.told_of.lick, state.told_of.tempo_half_bpm).split(" | ")
     without = signed(", ".join(rest))
     whole = f"{title}, {without}"
     return whole if width(whole, _QUIET) <= room else fitted(without, _QUIET, room)

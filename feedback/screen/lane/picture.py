@@ -195,7 +195,8 @@ class _Lane:
 
     @property
     def _what(self) -> str:
-        return "pass" if self._plan.rest_bars else "round"
+        # A round of a warm-up is all of its steps.
+        return "pass" if self._plan.rest_bars or self._state.warm_up is not None else "round"
 
     def _left(self) -> Said:
         if self._state.news:
@@ -208,4 +209,4 @@ class _Lane:
     def _right(self) -> Sequence[str]:
         if self._ready:
             return ()
-        return coming(self._plan.lick, self._moment, self._plan.rest_bars, self._numbered())
+        return coming(self._plan.lick, self._moment, self._plan.rest_bars, self._numbered(), self._what)

@@ -107,7 +107,9 @@ def _shown(seven: SeventhVerdict, settled: bool) -> tuple[str, str]:
     return ("landed", "filled") if seven.landed and fell else ("astray", "open")
 
 
-def coming(lick: Lick, moment: Moment, rest_bars: int, passes: tuple[int, int]) -> tuple[str, ...]:
+def coming(
+    lick: Lick, moment: Moment, rest_bars: int, passes: tuple[int, int], what: str = ""
+) -> tuple[str, ...]:
     """What comes, the longest way to say it first.
 
     Parameters
@@ -117,8 +119,10 @@ def coming(lick: Lick, moment: Moment, rest_bars: int, passes: tuple[int, int]) 
     rest_bars : int
     passes : (int, int)
         Number of the pass that runs or comes next, and of how many.
+    what : str
+        What a pass is called; empty for "pass", and "round" where there is no rest.
     """
-    what = "pass" if rest_bars else "round"
+    what = what or ("pass" if rest_bars else "round")
     if moment.where == "rest":
         return (f"{what} {passes[0]} of {passes[1]} next", "rest")
     if moment.where == "over":

@@ -14,6 +14,8 @@ SCREENS = {
     "porch": "porch",
     "licks": "licks",
     "play along": "play_along",
+    "warm-up": "warm_up",
+    "progress": "progress",
     "tune": "tune",
     "sound check": "sound_check",
     "neck and chord": "neck_and_chord",

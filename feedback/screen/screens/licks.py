@@ -16,7 +16,7 @@ from feedback.screen.marks import Picture, Sheet
 from feedback.screen.staging import Go, House, Leave, Move
 from feedback.screen.views.lick import BACK, KEY, LickState, lick_picture
 from feedback.screen.views.licks import FURTHER, ListState, licks_picture, page_of, pages_of
-from feedback.screen.views.offered import first_tempo, remember
+from feedback.screen.views.offered import climbed_from, first_tempo, remember
 from feedback.screen.views.search import FILTERS, LONGEST, Search
 from routines.library import load
 from routines.lick import Lick
@@ -137,7 +137,7 @@ class Licks:
             self._list = replace(self._list, first=name)
             if not self._sounds():  # what went wrong with another lick is not told here
                 self._hearing = None
-            self._page = LickState(lick=lick, tempo_half_bpm=first_tempo(lick))
+            self._page = self._begun(LickState(lick=lick, tempo_half_bpm=first_tempo(lick)))
         elif does == "find all":
             self._look_for(Search())
         elif verb == "filter" and name in FILTERS:
@@ -170,7 +170,7 @@ class Licks:
             self._move(page, 1)
         elif does in _TEMPOS:
             tempo = min(max(page.tempo_half_bpm + _TEMPOS[does], SLOWEST_HALF_BPM), FASTEST_HALF_BPM)
-            self._page = replace(page, tempo_half_bpm=tempo)
+            self._page = replace(page, tempo_half_bpm=tempo, climbs=False)
         elif does.startswith("bars "):
             self._page = replace(page, first_bar=int(does.removeprefix("bars ")))
         elif does in _PLAYS:
@@ -187,11 +187,18 @@ class Licks:
         """To the next key; what sounds is in another one."""
         keys = keys_of(page.lick)
         self._silence()
-        self._page = replace(page, key=keys[(keys.index(page.here.lick.key) + by) % len(keys)], first_bar=1)
+        page = replace(page, key=keys[(keys.index(page.here.lick.key) + by) % len(keys)], first_bar=1)
+        self._page = self._begun(page) if page.climbs else page
+
+    def _begun(self, page: LickState) -> LickState:
+        """The page at the tempo at which the ladder begins, where one is climbed."""
+        tempo = climbed_from(self._house, page.here.lick)
+        return page if tempo is None else replace(page, tempo_half_bpm=tempo, climbs=True)
 
     def _play(self, page: LickState, more: dict[str, str]) -> Move:
         remember(self._house, page.lick)
-        go = Go("play along", {"lick": page.here.lick, "tempo_half_bpm": page.tempo_half_bpm, **more})
+        tempo = None if page.climbs and "source" not in more else page.tempo_half_bpm
+        go = Go("play along", {"lick": page.here.lick, "tempo_half_bpm": tempo, **more})
         self._silence()
         if not self._sounds():
             return go

@@ -16,12 +16,15 @@ from feedback.nexttempo import eased, pushed
 from feedback.performing import Asked, performing
 from feedback.playstate import PlayState
 from feedback.printing import print_line
+from feedback.screen.after.choices import tempo_next
 from feedback.screen.after.picture import after_picture
 from feedback.screen.furniture import MARGIN, choices, heading, hint, paragraph
 from feedback.screen.lane.picture import lane_picture
 from feedback.screen.marks import Picture, Sheet, Spot
 from feedback.screen.staging import Go, House, Leave, Move, Quit
-from feedback.wishes import BreakOff, Hold, Start, Tempo
+from feedback.screen.views.warm_up_between import GO_ON, warm_up_between
+from feedback.wishes import BreakOff, End, Hold, Start, Tempo
+from routines.warmups.table import warm_up
 
 STOP = "stop here"
 
@@ -50,14 +53,19 @@ class Playing:
 
 
 def enter(house: House, what: Any) -> PlayAlong:
-    """Open it with a `Playing`, or a dict: "lick", and where wanted tempo_half_bpm, source, loop, way."""
+    """Open it with a `Playing`, or a dict: "lick" or "warm_up", and where wanted source, loop, way and
+    tempo_half_bpm, without which the ladder leads.
+    """
     if isinstance(what, Playing):
         house.asked = what.asked
         return PlayAlong(house, what.asked, what.backstage, what.closes_sec)
-    usual = house.asked or Asked(whole=what["lick"], values=house.values, device=house.device)
+    warms = what.get("warm_up", "")
+    whole = warm_up(warms).steps(0)[0].lick if warms else what["lick"]
+    usual = house.asked or Asked(whole=whole, values=house.values, device=house.device)
     asked = replace(
         usual,
-        whole=what["lick"],
+        whole=whole,
+        warm_up=warms,
         values=house.values,
         source="sim" if what.get("source", house.values["source"]) == "sim" else "mic",
         loop=what.get("loop"),
@@ -85,6 +93,8 @@ def play_picture(
     sheet : Sheet
     focus, motion : str
     """
+    if state.warm_up is not None and not state.trouble and (state.warm_up.remark or _between(state)):
+        return warm_up_between(state.warm_up, sheet, focus, state.news or state.besides)
     if state.phase == "over" and (state.trouble or not state.done):
         return _over_picture(state, sheet, focus)
     if state.done and state.phase in ("resting", "hearing again", "over"):
@@ -93,6 +103,11 @@ def play_picture(
         state = replace(state, plan=None)
     lane = lane_picture(state, -_LEFT_SEC if part_sec is None else part_sec, sheet, motion=motion)
     return replace(lane, spots=(Spot(x=0.0, y=0.0, wide=sheet.wide, high=sheet.high, does=STOP, says=STOP),))
+
+
+def _between(state: PlayState) -> bool:
+    """Whether a warm-up is between two of its turns."""
+    return state.phase in ("opening", "resting", "beginning")
 
 
 def _over_picture(state: PlayState, sheet: Sheet, focus: str) -> Picture:
@@ -150,7 +165,10 @@ class PlayAlong:
         return play_picture(self._state, part_sec, self._house.clock(), sheet, focus, motion)
 
     def act(self, does: str) -> Move:
-        tempo = self._state.request.tempo_half_bpm
+        tempo = tempo_next(self._state)
+        warms = self._state.warm_up
+        if warms is not None and (warms.remark or _between(self._state)) and does != "back":
+            return self._warm(does)
         if does == STOP:
             self._stop_here()
         elif does == "once more":
@@ -194,6 +212,16 @@ class PlayAlong:
         self._next = self._wanted = None
         if self._backstage is not None:
             self._backstage.end()
+
+    def _warm(self, does: str) -> Move:
+        """What is chosen between the turns of a warm-up, and after it."""
+        if does == "another":
+            return Go("warm-up", self._asked.warm_up, instead=True)
+        if does == "once more":
+            self._anew(replace(self._asked, tempo_half_bpm=None))
+        elif self._backstage is not None:
+            self._backstage.wish(Start() if does == GO_ON else End())
+        return None
 
     def _stop_here(self) -> None:
         """End the turn that runs, or the rest; a tap that was meant for the choice before is none."""

@@ -6,7 +6,7 @@ from typing import Any
 
 from feedback.screen.marks import Picture, Sheet
 from feedback.screen.staging import Go, House, Leave, Move
-from feedback.screen.views.offered import SETTING, first_tempo, last_lick
+from feedback.screen.views.offered import SETTING, climbed_from, first_tempo, last_lick
 from feedback.screen.views.porch import CHOICES, LEAVE, PorchState, porch_picture
 
 
@@ -25,7 +25,8 @@ class Porch:
 
     def __init__(self, house: House) -> None:
         self._house = house
-        self._name: object = None
+        self._read_for: object = None
+        self._tempo: float | None = None
         self._state = self._read()
 
     def picture(self, sheet: Sheet, focus: str) -> Picture:
@@ -39,7 +40,7 @@ class Porch:
             return Leave()
         name = does.removeprefix("open ")
         if name == "play along":
-            return Go(name, {"lick": self._state.lick, "tempo_half_bpm": self._state.tempo_half_bpm})
+            return Go(name, {"lick": self._state.lick, "tempo_half_bpm": self._tempo})
         return Go(name) if name in CHOICES else None
 
     def press(self, key: str) -> Move | bool:
@@ -54,13 +55,16 @@ class Porch:
         """Nothing is to be ended."""
 
     def _read(self) -> PorchState:
-        """The state; the lick is read again only where another one is offered."""
-        name, source = self._house.values.get(SETTING), str(self._house.values.get("source", "mic"))
-        if self._name != name or name is None:
-            lick = last_lick(self._house.values)
-            self._name = name
-        elif self._state.source == source:
+        """The state; lick and journal are read again only where that may be another one."""
+        values, begun = self._house.values, self._house.begun
+        depends = values.get(SETTING), values.get("player"), values.get("ladder"), values.get("journal")
+        source = str(values.get("source", "mic"))
+        read_for = (*depends, source, len(begun), self._house.ending)
+        if self._read_for == read_for:
             return self._state
-        else:
-            lick = self._state.lick
-        return PorchState(lick=lick, tempo_half_bpm=first_tempo(lick), source=source)
+        self._read_for = read_for
+        lick = last_lick(values)
+        climbs = climbed_from(self._house, lick)
+        tempo = first_tempo(lick)
+        self._tempo = tempo if climbs is None else None
+        return PorchState(lick=lick, tempo_half_bpm=climbs or tempo, source=source)

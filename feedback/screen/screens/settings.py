@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -17,12 +17,13 @@ from feedback.screen.views.settings import (
     name_in,
     settings_picture,
 )
-from feedback.setting_rows import SETTINGS, as_text
+from feedback.setting_kinds import as_text
+from feedback.setting_rows import SETTINGS
 from feedback.settings import variable
 
 _STEPS = {"left": -1, "right": 1}
 _DIGITS = tuple("0123456789.-")
-_LONGEST = 7
+_LONGEST, _LONGEST_TEXT = 7, 24
 
 
 def enter(house: House, what: Any = None) -> Settings:
@@ -83,11 +84,13 @@ class Settings:
         name = name_in(self._focus)
         if not name or SETTINGS[name].learnt:
             return False
+        if SETTINGS[name].free:
+            return self._type(name, key, str.isprintable, _LONGEST_TEXT)
         if key in _STEPS:
             self._state = replace(self._state, typed="", news="")
             self._chosen(name, _STEPS[key])
             return True
-        return SETTINGS[name].step is not None and self._type(name, key)
+        return SETTINGS[name].step is not None and self._type(name, key, _DIGITS.__contains__, _LONGEST)
 
     def tick(self) -> Move:
         """Nothing goes on here."""
@@ -105,12 +108,13 @@ class Settings:
         else:
             self._change(name, SETTINGS[name].next_to(self._house.values[name], by))
 
-    def _type(self, name: str, key: str) -> bool:
-        """A number that is typed to its end with enter."""
-        typed = self._state.typed
-        if key in _DIGITS and name in self._state.overridden:
+    def _type(self, name: str, key: str, taken: Callable[[str], bool], most: int) -> bool:
+        """A number or a text that is typed to its end with enter."""
+        typed, key = self._state.typed, " " if key == "space" else key
+        types = len(key) == 1 and taken(key) and (typed or key != " ")
+        if types and name in self._state.overridden:
             self._chosen(name, 1)  # which says why it cannot be changed
-        elif key in _DIGITS and len(typed) < _LONGEST:
+        elif types and len(typed) < most:
             self._state = replace(self._state, typed=typed + key, news="")
         elif not typed or key not in ("backspace", "escape", "enter"):
             return False

@@ -58,6 +58,8 @@ class LickState:
     tempo_half_bpm : float
     key : str
         The key that it is wanted in; empty for its own.
+    climbs : bool
+        Whether the tempo is where the tempo ladder begins; else the player chose it.
     first_bar : int
         The first one of the tab that is seen, from 1.
     hearing : str
@@ -67,6 +69,7 @@ class LickState:
     lick: Lick
     tempo_half_bpm: float
     key: str = ""
+    climbs: bool = False
     first_bar: int = 1
     hearing: str = ""
 
@@ -112,7 +115,7 @@ def lick_picture(state: LickState, sheet: Sheet, focus: str) -> Picture:
     tab, turn_to, has_left = _tab(state, y - 26.0, wide, key_y - 2.0)
     drawn, spots = _choices(state, sheet, rows_y, turn_to, focus)
     key, key_spot = _key(here.lick, sheet, key_y, focus)
-    marks += [*text, *tab, _tempo(state, key_y + _KEY_HIGH / 2 + 0.36 * _TEMPO_SIZE), *drawn, *key]
+    marks += [*text, *tab, _tempo(state, sheet, key_y + _KEY_HIGH / 2 + 0.36 * _TEMPO_SIZE), *drawn, *key]
     return Picture(sheet, (*marks, hint(sheet, _hint(state, focus, has_left))), (*spots, key_spot))
 
 
@@ -137,8 +140,14 @@ def _facts(here: InKey) -> str:
     return f"{facts}{'' if fifth.how == 'plain' else tuned}"
 
 
-def _tempo(state: LickState, y: float) -> Mark:
-    words = f"{tempo_words(state.tempo_half_bpm)}, top {state.here.lick.top_tempo_half_bpm:g}"
+def _tempo(state: LickState, sheet: Sheet, y: float) -> Mark:
+    top = f", top {state.here.lick.top_tempo_half_bpm:g}"
+    words = f"{tempo_words(state.tempo_half_bpm)}{top}"
+    if state.climbs:
+        room = sheet.wide - 2 * MARGIN - _KEY_WIDE - _INSIDE
+        short = f"ladder from {state.tempo_half_bpm:g} half notes{top}"
+        words = f"the ladder begins at {words}"
+        words = words if width(words, _TEMPO_SIZE, True) <= room else short
     return Text(x=MARGIN, y=y, text=words, size=_TEMPO_SIZE, bold=True)
 
 

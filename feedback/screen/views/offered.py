@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 
 from feedback.errors import Usage
 from feedback.nexttempo import EASED
@@ -18,6 +19,33 @@ SETTING = "last_lick"
 def first_tempo(lick: Lick) -> float:
     """The tempo to begin with, in whole half notes a minute: as the commands have it."""
     return float(round(EASED * lick.top_tempo_half_bpm))
+
+
+def climbed_from(house: House, lick: Lick) -> float | None:
+    """The tempo at which the ladder begins with a lick, in half notes a minute.
+
+    Parameters
+    ----------
+    house : House
+        Who plays, and how the command line asked to practise.
+    lick : Lick
+
+    Returns
+    -------
+    float or None
+        None where no ladder is climbed: it is turned off, or the simulated player plays.
+    """
+    if house.values["ladder"] == "off" or house.values["source"] == "sim":
+        return None
+    from feedback.begun import NOTHING_KNOWN, begun_of, ladder_of
+    from feedback.remembered import remembered_of
+    from routines.journal.records import Item
+
+    about = remembered_of(house.values, "mic", None if house.asked is None else house.asked.player)
+    begun = NOTHING_KNOWN
+    with suppress(OSError):
+        begun = begun_of(Item(lick.id, lick.key), about)
+    return ladder_of(begun, lick).tempo_half_bpm
 
 
 def last_lick(values: Mapping[str, str | float]) -> Lick:

@@ -24,7 +24,7 @@ CAUTION = (
 )
 """What stands on the porch."""
 
-CHOICES = ("licks", "tune", "sound check", "neck and chord", "settings")
+CHOICES = ("licks", "warm-up", "tune", "sound check", "progress", "neck and chord", "settings")
 """What can be opened beside playing along; each does "open NAME"."""
 
 LEAVE = "leave"
@@ -39,6 +39,8 @@ _THICK = 38.0
 _BETWEEN = 68.0  # from the seven's ledge down to the third's, before the change
 _SLOPE = 34.0
 _ONE_ROW = 1700.0
+_FIRST_ROW = 4  # of the choices, where they stand in two
+_WORD, _PAD = 32.0, 34.0  # the size of a choice, and what it needs beside its words
 _PLAYS = {"mic": "You play, at the microphone.", "sim": "The simulated player plays."}
 _FUNCTIONS = {"root": "root", "third": "3rd", "fifth": "5th", "seven": "♭7"}
 _PLAY_HIGH, _HIGH, _GAP = 96.0, 64.0, 14.0
@@ -149,15 +151,17 @@ def _choices(state: PorchState, sheet: Sheet, focus: str) -> tuple[list[Mark], l
     spots = [spot]
     y += _PLAY_HIGH + _GAP
     choices = (*CHOICES, LEAVE)
-    rows = (choices,) if wide >= _ONE_ROW else (choices[:3], choices[3:])
+    rows = (choices,) if wide >= _ONE_ROW else (choices[:_FIRST_ROW], choices[_FIRST_ROW:])
     for row in rows:
-        each = (wide - _GAP * (len(row) - 1)) / len(row)
-        for number, name in enumerate(row):
-            x = MARGIN + number * (each + _GAP)
+        needs = [width(name, _WORD, True) + _PAD for name in row]
+        spare = (wide - _GAP * (len(row) - 1) - sum(needs)) / len(row)
+        x = MARGIN
+        for name, need in zip(row, needs, strict=True):
             does = name if name == LEAVE else f"open {name}"
-            drawn, spot = choice(x, y, each, name, does, focus, high=_HIGH)
+            drawn, spot = choice(x, y, need + spare, name, does, focus, high=_HIGH, size=_WORD)
             marks += drawn
             spots.append(spot)
+            x += need + spare + _GAP
         y += _HIGH + _GAP
     return [who, *marks], spots
 

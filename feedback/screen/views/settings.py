@@ -12,13 +12,15 @@ from dataclasses import dataclass, field
 from feedback.screen.furniture import HEADING, MARGIN, choice, choices, heading, hint, paragraph
 from feedback.screen.lettering import fitted, width
 from feedback.screen.marks import READABLE, Box, Line, Mark, Picture, Sheet, Spot, Text
-from feedback.setting_rows import SETTINGS, as_text
+from feedback.setting_kinds import as_text
+from feedback.setting_rows import SETTINGS
 
 MOST = 5
 """So many rows stand on a page at most."""
 
 PAGES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("playing", ("source", "heard", "window", "spread_limit_ms", "rest_sec")),
+    ("memory", ("player", "journal", "ladder")),
     ("screen", ("look", "motion", "neck", "full_screen")),
     ("pedal and cue", ("pedal_next", "pedal_choose", "cue")),
     ("sound", ("click_db", "backing_db", "model_db", "bleed")),
@@ -34,6 +36,8 @@ LABELS: Mapping[str, str] = {
     "heard": "simulated player heard",
     "window": "landing window",
     "rest_sec": "rest between turns",
+    "journal": "passes remembered",
+    "ladder": "tempo ladder",
     "look": "paper",
     "motion": "lane",
     "neck": "picking hand",
@@ -184,6 +188,8 @@ def _about(state: SettingsState, sheet: Sheet, y: float, name: str) -> list[Mark
         said += f" Set by {state.overridden[name]}, which goes before what is stored here."
     elif row.learnt:
         said += " Choose this row, then press the pedal."
+    elif row.free:
+        said += f" Type a name, then enter. A change holds {row.holds_from}."
     elif row.holds_from:
         said += f" A change holds {row.holds_from}."
     return paragraph(MARGIN, y, wide, said, most=4)[0]
@@ -196,7 +202,7 @@ class _Row:
         self._state, self._name, self._y, self._high = state, name, y, high
         row = SETTINGS[name]
         self._fixed = name in state.overridden
-        self._stepped = not row.learnt and not self._fixed
+        self._stepped = not row.learnt and not row.free and not self._fixed
         self._signs = "◀▶" if row.step is None else "−+"
         self._right = sheet.wide - MARGIN
         self._wide = sheet.wide - 2 * MARGIN - 2 * (_BUTTON + 10.0)
