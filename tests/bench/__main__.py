@@ -29,6 +29,11 @@ BENCHES = (
     "pictures",
     "repertoire",
     "move",
+    "ladder",
+    "journal",
+    "killed",
+    "better",
+    "fortnight",
 )
 
 
