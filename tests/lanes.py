@@ -5,18 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
-from itertools import combinations
 
 from feedback.judges.limits import Limits
 from feedback.judges.whole import Judged, judge_pass
 from feedback.performance import perform
 from feedback.played import as_heard
 from feedback.playstate import PlayState, RunningPass
-from feedback.practice_events import PracticeRequest
+from feedback.practice_request import PracticeRequest
 from feedback.screen.lettering import width
 from feedback.screen.marks import Line, Picture, Sheet, Text
 from feedback.session import PassOver, TurnPlan, after_count_in
 from routines.lick import Lick, quarter_sec
+from tests.pictures import reaching
 
 LIMITS = Limits()
 LAG_SEC = 0.08
@@ -103,10 +103,9 @@ def box(mark: Text) -> tuple[float, float, float, float]:
 
 def overlapping(picture: Picture) -> Iterator[tuple[str, str]]:
     """Texts that lie over one another."""
-    for one, two in combinations(texts(picture), 2):
-        (a, b, c, d), (e, f, g, h) = box(one), box(two)
-        if min(c, g) - max(a, e) > 0.5 and min(d, h) - max(b, f) > 0.5:
-            yield one.text, two.text
+    found = texts(picture)
+    for one, two in reaching([box(text) for text in found], 0.5):
+        yield found[one].text, found[two].text
 
 
 def outside(picture: Picture) -> list[str]:

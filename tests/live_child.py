@@ -21,7 +21,7 @@ import numpy as np
 from feedback import settings
 from feedback.errors import own_standard_error
 from feedback.playing_live import LivePlay
-from feedback.practice_events import PracticeRequest
+from feedback.practice_request import PracticeRequest
 from feedback.soundcard import asked_stream, microphone
 from listener.live import Live
 from routines.library import load

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 import os
+from collections.abc import Sequence
 from pathlib import Path
 
 os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
@@ -50,12 +51,13 @@ def check_picture(picture: Picture) -> None:
     for mark in picture.marks:
         assert all(map(math.isfinite, _numbers(mark))), f"not finite: {mark}"
     texts = [mark for mark in picture.marks if isinstance(mark, Text) and mark.text.strip()]
-    for text in texts:
+    bounds = [text_bounds(text) for text in texts]
+    for text, place in zip(texts, bounds, strict=True):
         assert (text.ink, text.on) in READ_ON, f"{text.ink} on {text.on} cannot be read: {text}"
         assert text.minor or text.size >= READABLE, f"too small: {text}"
-        assert _inside(picture, text_bounds(text)), f"leaves the sheet: {text_bounds(text)} {text}"
-    for one, other in itertools.combinations(texts, 2):
-        assert not _over(text_bounds(one), text_bounds(other)), f"{one.text!r} and {other.text!r} overlap"
+        assert _inside(picture, place), f"leaves the sheet: {place} {text}"
+    for one, other in reaching(bounds, TOUCH):
+        raise AssertionError(f"{texts[one].text!r} and {texts[other].text!r} overlap")
     _check_layers(picture)
     _check_spots(picture)
 
@@ -65,11 +67,20 @@ def _check_spots(picture: Picture) -> None:
         assert all(map(math.isfinite, _place(spot))), f"not finite: {spot}"
         assert _inside(picture, _place(spot)), f"leaves the sheet: {spot}"
         assert min(spot.wide, spot.high) > 0, f"no place to choose: {spot}"
-    for one, other in itertools.combinations(picture.spots, 2):
-        assert not _over(_place(one), _place(other)), f"spots {one.does!r} and {other.does!r} overlap"
+    for one, other in reaching([_place(spot) for spot in picture.spots], TOUCH):
+        first, second = picture.spots[one].does, picture.spots[other].does
+        raise AssertionError(f"spots {first!r} and {second!r} overlap")
     names = [spot.does for spot in picture.spots]
     assert all(names), "a spot without a name"
     assert len(set(names)) == len(names), f"spots of one name: {names}"
+
+
+def reaching(places: Sequence[Bounds], by: float) -> list[list[int]]:
+    """Which places reach into one another by more than so much both ways, as pairs of their numbers."""
+    left, top, right, bottom = np.array(places, float).reshape(-1, 4).T
+    aside = np.minimum.outer(right, right) - np.maximum.outer(left, left)
+    along = np.minimum.outer(bottom, bottom) - np.maximum.outer(top, top)
+    return np.argwhere(np.triu((aside > by) & (along > by), 1)).tolist()
 
 
 def under(picture: Picture, text: Text) -> str:
@@ -119,12 +130,34 @@ def _pixels(picture: pygame.Surface | str | Path, smaller: int) -> np.ndarray:
 
 
 def _check_layers(picture: Picture) -> None:
-    for at, text in enumerate(picture.marks):
-        if not isinstance(text, Text) or not text.text.strip():
-            continue
-        assert text.on == under(picture, text), f"lies on {under(picture, text)}: {text}"
-        for later in picture.marks[at + 1 :]:
-            assert not _covers(later, *_middle(text)), f"{text.text!r} is hidden by {later}"
+    texts, filled = [], []
+    for at, mark in enumerate(picture.marks):
+        if isinstance(mark, Text):
+            if mark.text.strip():
+                texts.append((at, mark))
+        elif not isinstance(mark, Line) and mark.fill:
+            filled.append((at, mark))
+    middles = [_middle(text) for _, text in texts]
+    left, top, right, bottom = np.array([_around(mark) for _, mark in filled], float).reshape(-1, 4).T
+    x, y = np.array(middles, float).reshape(-1, 2).T[..., None]
+    near = (left <= x) & (x <= right) & (top <= y) & (y <= bottom)
+    for (at, text), middle, there in zip(texts, middles, near, strict=True):
+        lies_on = picture.paper
+        for its, mark in (filled[number] for number in np.flatnonzero(there)):
+            if _covers(mark, *middle):
+                assert its < at, f"{text.text!r} is hidden by {mark}"
+                lies_on = mark.fill
+        assert text.on == lies_on, f"lies on {lies_on}: {text}"
+
+
+def _around(mark: Box | Ring | Shape) -> Bounds:
+    """The rectangle that a mark fills, or lies in."""
+    if isinstance(mark, Box):
+        return mark.x, mark.y, mark.x + mark.wide, mark.y + mark.high
+    if isinstance(mark, Ring):
+        return mark.x - mark.radius, mark.y - mark.radius, mark.x + mark.radius, mark.y + mark.radius
+    xs, ys = zip(*mark.points, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _numbers(mark: Mark) -> tuple[float, ...]:
@@ -155,10 +188,6 @@ def _inside(picture: Picture, bounds: Bounds) -> bool:
         and right <= picture.sheet.wide + hair
         and bottom <= picture.sheet.high + hair
     )
-
-
-def _over(one: Bounds, other: Bounds) -> bool:
-    return all(min(one[axis + 2], other[axis + 2]) - max(one[axis], other[axis]) > TOUCH for axis in (0, 1))
 
 
 def _covers(mark: Mark, x: float, y: float) -> bool:

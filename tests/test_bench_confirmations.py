@@ -22,6 +22,7 @@ from tests.bench.renders import Renders
 from tests.bench.takes import Take
 from tests.bench.unplayed import KINDS, LEFT_OUT, ONE_OF_A_PINCH, REPLACED, Slip, pinches
 from tests.few import few_licks
+from tests.in_turn import in_turn
 
 NOWHERE = Renders(folder=None)
 PLANNED = Planned(
@@ -75,7 +76,7 @@ def test_a_plan_follows_from_its_seed_and_its_sound() -> None:
         plan(0, sound="sim")
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("heard", "played", "false"),
     [
         (event(1.0, 60), (), True),

@@ -38,6 +38,7 @@ from tests.bench.repertoire_figures import (
     seven_roll,
     seven_string,
 )
+from tests.in_turn import in_turn
 from tests.lick_texts import HOME, typed
 
 LICKS = [lick for lick in all_licks() if lick.kind == "lick"]
@@ -67,8 +68,8 @@ class TestCopies:
     def test_a_lick_is_its_own_copy(self) -> None:
         assert np.allclose(np.diag(likenesses(LICKS)), 1.0)
 
-    @pytest.mark.parametrize("half_steps", [-12, -5, 1, 7, 24])
-    @pytest.mark.parametrize("drones", [False, True])
+    @in_turn("half_steps", [-12, -5, 1, 7, 24])
+    @in_turn("drones", [False, True])
     def test_moved_by_any_interval_whether_drones_move_or_stay(self, half_steps: int, drones: bool) -> None:
         assert likeness(LONG, moved(LONG, half_steps, drones=drones)) == (1.0)
 

@@ -34,6 +34,7 @@ from tests.bench.passages import Passage
 from tests.bench.rows import DISTURBED_BY, ROWS, rows_named
 from tests.bench.sounds import SOUNDS
 from tests.bench.takes import Take
+from tests.in_turn import in_turn
 from tests.plucks import ROLL, plucked
 
 SEEDS = st.integers(0, 10_000)
@@ -72,7 +73,7 @@ def counted(count: Count, take: Take, events: list[NoteEvent]) -> tuple[float, f
     return count.of(take, events, dict(matched(played, [(e.onset_sec, e.midi) for e in events], 0.05)))
 
 
-@pytest.mark.parametrize("name", [name for name in ROWS if not name.startswith("alone")])
+@in_turn("name", [name for name in ROWS if not name.startswith("alone")])
 def test_every_row_can_be_played_on_five_strings(name: str) -> None:
     for seed in (0, 1):
         passage = ROWS[name].play(seed)

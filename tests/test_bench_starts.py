@@ -21,6 +21,7 @@ from tests.bench import start_sounds, starts
 from tests.bench.start_kinds import KINDS, NOTHING, RISE, SAID
 from tests.bench.start_takes import Draw, Take, Warp
 from tests.bench.starts import Score, drawn, line, scored
+from tests.in_turn import in_turn
 
 SPOKEN = {"talk-before", "talk", *SAID}
 
@@ -59,7 +60,7 @@ class TestTakes:
             speed = (warp.at(inside) - edge) / (inside - edge)
             assert (warp.at(outside) - edge) / (outside - edge) == pytest.approx(speed, rel=1e-3)
 
-    @pytest.mark.parametrize("kind", [*KINDS, *NOTHING])
+    @in_turn("kind", [*KINDS, *NOTHING])
     def test_a_take_follows_from_its_number_and_seed(self, kind: str) -> None:
         assert drawn(kind, 3, 7).notes == drawn(kind, 3, 7).notes
         one, other = drawn(kind, 3, 7), drawn(kind, 3, 8)
@@ -106,8 +107,8 @@ class TestTakes:
         assert len(take.steady.mistakes) == 2
 
 
-@pytest.mark.parametrize("kind", [k for k in KINDS if k not in SPOKEN])
-@pytest.mark.parametrize("number", [0, 7, 13])
+@in_turn("kind", [k for k in KINDS if k not in SPOKEN])
+@in_turn("number", [0, 7, 13])
 def test_a_flawless_ear_finds_the_meant_pass(kind: str, number: int) -> None:
     take = drawn(kind, number, 4)
     score = scored(take, _judged(take, _heard(take)))
@@ -116,8 +117,8 @@ def test_a_flawless_ear_finds_the_meant_pass(kind: str, number: int) -> None:
     assert score.sevens_same == score.sevens
 
 
-@pytest.mark.parametrize("kind", [k for k in NOTHING if k not in SPOKEN])
-@pytest.mark.parametrize("number", range(3))
+@in_turn("kind", [k for k in NOTHING if k not in SPOKEN])
+@in_turn("number", range(3))
 def test_a_flawless_ear_finds_nothing_where_nothing_is(kind: str, number: int) -> None:
     take = drawn(kind, number, 4)
     assert scored(take, _judged(take, _heard(take))) == Score()

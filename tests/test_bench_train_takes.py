@@ -26,6 +26,7 @@ from tests.bench.train.modal import Modal
 from tests.bench.train.rolling import Player
 from tests.bench.train.sounding import Assembled, Instrument, Simulated
 from tests.bench.train.takes import RATES, TrueTake, drawn
+from tests.in_turn import in_turn
 
 RATE = 44_100
 KINDS = ("simulated", "modal", "font")
@@ -232,7 +233,7 @@ def test_bounce_delays_every_second_eighth() -> None:
     np.testing.assert_allclose(steps, [0.3, 0.2, 0.3, 0.2])
 
 
-@pytest.mark.parametrize("name", FIGURES)
+@in_turn("name", FIGURES)
 def test_a_figure_takes_time_and_plays_notes(name: str) -> None:
     score = _score(pinch_share=0.2, slur_share=0.3, choke_share=0.04, highest_fret=22.0)
     player, at = Player(score), 0

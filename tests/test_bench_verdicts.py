@@ -45,11 +45,11 @@ def _due(sevens: tuple[SeventhVerdict, ...]) -> SeventhVerdict:
     return sevens[-1]
 
 
-@pytest.mark.parametrize(("lick", "font"), [("slab-wood-supper", "sim"), ("tally-stick", "fluid")])
+@pytest.mark.parametrize(("lick", "font"), [("rivets-in-a-lard-pail", "sim"), ("a-nail-in-the-oak", "fluid")])
 def test_what_became_of_the_seven_is_told_apart(lick: str, font: str) -> None:
     said = {}
     for mutation in TOLD_APART:
-        one = _one(lick, _font(font), mutation, 100.0, 3080)
+        one = _one(lick, _font(font), mutation, 120.0, 3080)
         seven = _due(one.said.outcome.sevenths)
         said[mutation] = (seven.sounded, seven.landed, seven.swallowed, seven.resolution)
         played = _due(one.truth.outcome.sevenths)

@@ -12,6 +12,7 @@ from feedback.judges.limits import Limits
 from feedback.judges.whole import Circumstances
 from feedback.takes import judge_events
 from routines.lick import Lick
+from tests.in_turn import in_turn
 from tests.scores import A, judged, lick
 
 AGAIN = lick("3/2 2/1 1/0 5/0 2/1 1/4 3/2 2/1 | 2/0 1/0 2/0 3/0 1/0 5/0 3/0", "D7 G")
@@ -44,13 +45,13 @@ FAULTS = {
 ORDER = list(FAULTS)
 
 
-@pytest.mark.parametrize("fault", ORDER)
+@in_turn("fault", ORDER)
 def test_each_fault_has_its_words(fault: str) -> None:
     slips, words = FAULTS[fault]
     assert _said(FULL, [slips] * 4).startswith(words)
 
 
-@pytest.mark.parametrize(("first", "second"), [(f, s) for k, f in enumerate(ORDER) for s in ORDER[k + 1 :]])
+@in_turn(("first", "second"), [(f, s) for k, f in enumerate(ORDER) for s in ORDER[k + 1 :]])
 def test_the_order_is_kept(first: str, second: str) -> None:
     # Half of the passes show the one, all of them the other: the earlier in the order is said.
     one, other = FAULTS[first][0], FAULTS[second][0]
@@ -196,8 +197,7 @@ class TestPraise:
 
     def test_not_all_clean(self) -> None:
         assert _said(A, ["b2e1 =1/0", "", "", ""]) == (
-            "12 of 12 sevens landed, 3 of 4 fell as the lick asks, spread 0 ms; clean in 3 of 4: "
-            "once more at this tempo."
+            "12 of 12 sevens landed, 3 of 4 fell as the lick asks, spread 0 ms; clean in 3 of 4: once more."
         )
 
     def test_what_was_unclear_is_not_counted(self) -> None:
@@ -268,7 +268,7 @@ LOOKED_AT = {
 }
 
 
-@pytest.mark.parametrize("fault", list(LOOKED_AT))
+@in_turn("fault", list(LOOKED_AT))
 def test_what_to_look_at_in_the_tab(fault: str) -> None:
     slips, look_at = LOOKED_AT[fault]
     passes = [judged(FULL, slips)] * 4

@@ -25,6 +25,8 @@ from listener.errors import DeviceTrouble, LibraryMissing, NoDevice
 from listener.playout import Playout
 from routines.library import load
 
+pytestmark = pytest.mark.usefixtures("ears_remember")
+
 LICK = load("slab-wood-supper")
 BEGUN_SEC = 90.0
 MISTAKES = (("seven-swallowed",),)

@@ -11,6 +11,8 @@ from feedback.another_key import in_key, keys_of
 from routines.library import load
 from routines.lick import Lick
 
+pytestmark = pytest.mark.usefixtures("ears_remember")
+
 SUPPER = load("slab-wood-supper")
 
 
@@ -55,7 +57,7 @@ def test_keys_go_round_by_fifths_from_its_own() -> None:
 def test_played_in_another_key_it_is_judged_there(
     capsys: pytest.CaptureFixture[str], around: list[str]
 ) -> None:
-    argv = ["play", "slab-wood-supper", "--key", "Bb", "--passes", "1", "--tempo", "100", "--json", *around]
+    argv = ["play", "slab-wood-supper", "--key", "Bb", "--passes", "1", "--tempo", "150", "--json", *around]
     assert main(argv) == 0
     out, err = capsys.readouterr()
     assert err == ""

@@ -20,6 +20,7 @@ from routines.library import load
 from routines.lick import Lick, quarter_sec
 from routines.pitch import Tone, note_name, usual_tone
 from tests.few import few_licks
+from tests.in_turn import in_turn
 from tests.scores import lick
 
 TEMPO = 90.0
@@ -79,7 +80,7 @@ def _farthest(before: tuple[int, ...], after: tuple[int, ...]) -> int:
 class TestWorked:
     """Bars worked by hand; the last word is the ending."""
 
-    @pytest.mark.parametrize(
+    @in_turn(
         ("changes", "meter", "drawn"),
         [
             ("A7 D", "2/2", "A1 x E1 x | D2 x A1 x | D2+x"),
@@ -103,7 +104,7 @@ class TestWorked:
     def test_a_pass(self, changes: str, meter: str, drawn: str) -> None:
         assert _drawn(_plan(_lick(changes, meter))) == drawn
 
-    @pytest.mark.parametrize(
+    @in_turn(
         ("changes", "meter", "rest_bars", "drawn"),
         [
             ("A7 D", "2/2", 0, "A1 x E1 x | D2 x A1 x | A1 x E1 x | D2 x A1 x | D2+x"),
@@ -178,7 +179,7 @@ class TestWorked:
 
 
 class TestTurnaround:
-    @pytest.mark.parametrize(
+    @in_turn(
         ("changes", "meter", "bars", "symbols"),
         [
             ("A7 D", "2/2", 1, ["D D E7 E7"]),
@@ -217,7 +218,7 @@ class TestVoicing:
         rubs = {root for root, midis in laid.items() if min(b - a for a, b in pairwise(midis)) < 2}
         assert rubs <= {5, 6, 7}
 
-    @pytest.mark.parametrize("kind", KINDS)
+    @in_turn("kind", KINDS)
     def test_every_chord_is_laid_whole_within_the_register(self, kind: str) -> None:
         for root, before in product(ROOTS, ((), (55, 59, 62), (67, 71, 74, 76))):
             chord = Chord(Tone.parse(root), kind)
@@ -264,8 +265,8 @@ class TestEveryLick:
         chops = [one.midis for one in backing(_plan(_lick(changes))) if isinstance(one, Chop)]
         assert chops[:-1] == expected
 
-    @pytest.mark.parametrize("of", few_licks(), ids=lambda one: one.id)
-    @pytest.mark.parametrize("rest_bars", [0, 1, 2])
+    @in_turn("of", few_licks(), ids=lambda one: one.id)
+    @in_turn("rest_bars", [0, 1, 2])
     def test_every_pass_is_alike_and_all_lies_in_register(self, of: Lick, rest_bars: int) -> None:
         plan = after_count_in(of, 73.1, passes=3, rest_bars=rest_bars)
         laid = backing(plan)
@@ -294,7 +295,7 @@ class TestEveryLick:
         clicked = [one.sec for one in strokes(plan, "chop") if one.sort == "chop"]
         assert chops == clicked
 
-    @pytest.mark.parametrize("kind", KINDS)
+    @in_turn("kind", KINDS)
     def test_the_bass_has_root_and_fifth_of_every_chord(self, kind: str) -> None:
         for chord in (Chord(Tone.parse(root), kind) for root in ROOTS):
             one, two = [one for one in backing(_plan(_lick(chord.symbol))) if isinstance(one, BassNote)][:2]

@@ -9,7 +9,8 @@ import pytest
 
 from feedback.backstage import Backstage, Watch
 from feedback.errors import CannotDo
-from feedback.practice_events import PracticeRequest, Resting, TempoSet
+from feedback.practice_events import Resting, TempoSet
+from feedback.practice_request import PracticeRequest
 from feedback.wishes import End, Start, Tempo, Wishes
 from routines.library import load
 

@@ -20,6 +20,7 @@ from feedback.sound.mixing import CEILING_DB, LOUDEST_DB, SOFTEST_DB
 from routines.library import all_licks, load
 from routines.lick import QUARTERS_A_BAR, Lick, quarter_sec
 from routines.tempo import FASTEST_HALF_BPM, tempo_words
+from tests.in_turn import in_turn
 from tests.scores import lick
 
 SIGNS = {"A": "accent", "b": "beat", "s": "soft", "c": "chop"}
@@ -89,7 +90,7 @@ TABLE = {
 class TestWhereTheStrokesLie:
     """Worked by hand: a turn of two passes, one sign an eighth, A accent, b beat, s soft, c chop."""
 
-    @pytest.mark.parametrize(("meter", "kind", "bars", "pickup"), TABLE)
+    @in_turn(("meter", "kind", "bars", "pickup"), TABLE)
     def test_the_table(self, meter: str, kind: str, bars: int, pickup: int) -> None:
         plan = after_count_in(_lick(bars, meter, pickup), 88.0, passes=2)
         assert _drawn(plan, kind) == TABLE[meter, kind, bars, pickup]
@@ -221,7 +222,7 @@ class TestEveryRow:
 
 
 class TestWords:
-    @pytest.mark.parametrize(
+    @in_turn(
         ("kind", "bars", "meter", "said"),
         [
             ("halves", 2, "2/2", "click on half notes, 88 a minute"),
@@ -263,9 +264,9 @@ def _at(sec: float, sort: Sort) -> Stroke:
 class TestSamples:
     """What `render` makes of strokes."""
 
-    @pytest.mark.parametrize("rate", [44100, 48000])
-    @pytest.mark.parametrize("tempo", [61.7, 87.3, 113.9, FASTEST_HALF_BPM])
-    @pytest.mark.parametrize("name", ["first-log-up", "log-deck-waltz"])
+    @in_turn("rate", [44100, 48000])
+    @in_turn("tempo", [61.7, 87.3, 113.9, FASTEST_HALF_BPM])
+    @in_turn("name", ["first-log-up", "log-deck-waltz"])
     def test_each_stroke_begins_on_its_sample_and_is_alone(self, rate: int, tempo: float, name: str) -> None:
         plan = after_count_in(load(name), tempo, passes=2)
         for kind in CLICKS:
@@ -297,8 +298,8 @@ class TestSamples:
         sound.cache_clear()
         assert np.array_equal(first, _played(laid[::-1], quiet_sec=1.0))
 
-    @pytest.mark.parametrize("rate", [8000, 44100, 48000, 96000])
-    @pytest.mark.parametrize("level_db", [SOFTEST_DB, -23.5, LOUDEST_DB])
+    @in_turn("rate", [8000, 44100, 48000, 96000])
+    @in_turn("level_db", [SOFTEST_DB, -23.5, LOUDEST_DB])
     def test_the_level_is_the_accents_peak(self, rate: int, level_db: float) -> None:
         peaks = {sort: _db(np.max(np.abs(_played([_at(0.1, sort)], rate, level_db)))) for sort in SOUNDS}
         assert peaks["accent"] == pytest.approx(level_db, abs=1e-4)

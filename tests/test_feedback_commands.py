@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import re
 from contextlib import redirect_stdout
+from datetime import datetime
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +18,10 @@ from feedback.__main__ import main
 from feedback.commands import COMMANDS
 from feedback.performance import perform
 from feedback.player import render
+from routines.journal.journal import Journal
 from routines.library import load
+
+pytestmark = pytest.mark.usefixtures("ears_remember")
 
 LICK = "slab-wood-supper"
 TEMPO = 100.0
@@ -245,7 +250,7 @@ def test_silence_and_another_tune_are_no_errors(capsys: pytest.CaptureFixture[st
 
 
 def test_play_from_the_simulated_player(capsys: pytest.CaptureFixture[str]) -> None:
-    turn = _json(capsys, "play", LICK, "--from", "sim", "--tempo", "120", "--mistake", "seven-missing")
+    turn = _json(capsys, "play", LICK, "--from", "sim", "--tempo", "200", "--mistake", "seven-missing")
     assert len(turn["passes"]) == 4
     assert all(seven["sounded"] is False for one in turn["passes"] for seven in one["sevenths"])
     assert "in 4 of 4 passes" in turn["sentence"]
@@ -260,8 +265,31 @@ def test_play_from_a_recording(capsys: pytest.CaptureFixture[str], takes: Path) 
     assert found["clean"] is given["clean"] is True
 
 
+def test_a_recording_is_remembered_where_a_player_is_named_and_once(takes: Path, tmp_path: Path) -> None:
+    take = takes / "faithful.wav"
+    os.utime(take, (1_790_000_000, 1_790_000_000))
+    play = [
+        "play",
+        LICK,
+        "--from",
+        str(take),
+        "--start",
+        str(START_SEC),
+        "--tempo",
+        str(TEMPO),
+        "--passes",
+        "1",
+    ]
+    for more in ((), ("--player", "Bo"), ("--player", "Bo")):
+        assert main([*play, "--json", *more]) == 0
+    with Journal.open(tmp_path / "home", now=lambda: datetime.now().astimezone(), writes=False) as journal:
+        (kept,) = journal.passes()
+    assert (kept.player, kept.source, kept.item.lick) == ("Bo", "file", LICK)
+    assert kept.ended_at.timestamp() == 1_790_000_000
+
+
 def test_play_prints_the_mark_after_each_pass(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["play", LICK, "--passes", "2", "--tempo", "110", "--no-window"]) == 0
+    assert main(["play", LICK, "--passes", "2", "--tempo", "200", "--no-window"]) == 0
     said = capsys.readouterr().out
     assert "pass 1: C landed, resolved\n  pass 2: C landed, resolved\n" in said
 

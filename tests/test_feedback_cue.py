@@ -23,6 +23,7 @@ from routines.errors import BadRoutine
 from routines.library import load
 from routines.lick import Lick
 from tests.few import few_licks
+from tests.in_turn import in_turn
 
 OPEN = {5: 67, 4: 50, 3: 55, 2: 59, 1: 62}
 FIFTH = OPEN[5]
@@ -80,7 +81,7 @@ def test_three_open_fifth_strings_are_told_half_a_half_note_after_the_third() ->
     assert told == [pytest.approx(FIRST + 2 + AFTER + SAYS_SEC, abs=STEP + 1e-9)]
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("halves", "is_one"),
     [
         ((0, 1), False),
@@ -103,8 +104,8 @@ def test_how_even_they_are_and_how_far_others_are_away(halves: Sequence[float], 
     assert _is_cue(_strokes(*halves)) == is_one
 
 
-@pytest.mark.parametrize("at", [-0.95 * BEFORE, 0.0, 0.5, 1.0, 1.5, 2.0, 2.4])
-@pytest.mark.parametrize("midi", [FIFTH + 12, FIFTH - 12, 62])
+@in_turn("at", [-0.95 * BEFORE, 0.0, 0.5, 1.0, 1.5, 2.0, 2.4])
+@in_turn("midi", [FIFTH + 12, FIFTH - 12, 62])
 def test_any_other_note_spoils_it_and_what_is_not_sure_does_not(at: float, midi: int) -> None:
     other = _note(FIRST + at * HALF, midi)
     assert not _is_cue([*_strokes(0, 1, 2), other])
@@ -208,7 +209,7 @@ def test_a_steady_hand_is_understood_at_every_tempo(
     assert len(_told(_said(strokes), first + 4 * half + 1.0, tempo, midi)) == 1
 
 
-@pytest.mark.parametrize("lick", few_licks(), ids=lambda lick: lick.id)
+@in_turn("lick", few_licks(), ids=lambda lick: lick.id)
 def test_no_lick_is_a_cue_nor_is_its_ending(lick: Lick) -> None:
     rng = np.random.default_rng(len(lick.notes))
     names = [name for name in sorted(MISTAKES) if not name.startswith("all")]

@@ -5,14 +5,13 @@ from __future__ import annotations
 import subprocess
 import sys
 
-import pytest
-
 from feedback.errors import CannotDo, Usage, exit_code, one_line
 from listener.errors import BadSound, LibraryMissing
 from routines.errors import BadLickText, BadRoutine
+from tests.in_turn import in_turn
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("error", "code"),
     [
         (Usage("x"), 2),

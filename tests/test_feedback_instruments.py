@@ -10,6 +10,7 @@ import pytest
 from feedback.errors import Usage
 from feedback.instruments import LONGEST, folder, load, named, names, save
 from listener.instrument import Profile
+from tests.in_turn import in_turn
 
 
 @pytest.fixture
@@ -17,7 +18,7 @@ def environ(tmp_path: Path) -> dict[str, str]:
     return {"SEVENFALL_HOME": str(tmp_path / "home")}
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("typed", "kept"),
     [
         ("Old Five", "old five"),

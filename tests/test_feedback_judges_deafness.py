@@ -9,6 +9,7 @@ import pytest
 from feedback.judges.deafness import inside, joined, touches
 from feedback.judges.whole import Circumstances, judge_pass
 from routines.lick import Lick
+from tests.in_turn import in_turn
 from tests.scores import START_SEC, A, B, grid_of, judged, lick, place, play, target_at
 
 GAP = lick("3/2 2/1 1/0 5/0 2/1 1/4 2/1 . | 2/0 1/0 5/0 3/0 1/0 5/0 3/0", "D7 G")
@@ -18,7 +19,7 @@ NEAR_SEC = 1e-4
 Stretches = list[tuple[float, float]]
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("stretches", "one"),
     [
         ([], []),
@@ -64,8 +65,8 @@ def _told(of: Lick, slips: str, deaf: Stretches) -> list[float]:
     return [deviation.quarters for deviation in judged(of, slips, about=Circumstances(deaf=deaf)).played]
 
 
-@pytest.mark.parametrize("late_ms", [0, 20, -20, 60])
-@pytest.mark.parametrize("struck", [False, True])
+@in_turn("late_ms", [0, 20, -20, 60])
+@in_turn("struck", [False, True])
 def test_a_note_due_or_struck_in_a_stretch_tells_of_no_habit(late_ms: int, struck: bool) -> None:
     slips, due_sec = f"b1e3 {late_ms:+d}ms", START_SEC + 0.2
     (event,) = [e for e in play(A, slips) if e.midi == A.notes[2].midi and abs(e.onset_sec - due_sec) < 0.07]

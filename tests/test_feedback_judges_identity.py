@@ -15,6 +15,7 @@ from routines.library import all_licks
 from routines.lick import Lick
 from routines.neck import Neck
 from tests.few import few_licks
+from tests.in_turn import in_turn
 from tests.scores import A, judged, lick
 
 CHORDS = ("D7", "G", "G7", "C", "C7", "F", "A7", "D", "E7", "A", "Em", "B7", "Am", "N.C.")
@@ -106,7 +107,7 @@ def test_a_hand_s_unevenness_is_no_fault(late_ms: list[float]) -> None:
 class TestOneSlip:
     """Whatever note of the library is left out, changed or late: it is named, and every other one landed."""
 
-    @pytest.mark.parametrize("of", few_licks(), ids=lambda of: of.id)
+    @in_turn("of", few_licks(), ids=lambda of: of.id)
     def test_left_out(self, of: Lick) -> None:
         for index, where in _places(of):
             found = judged(of, f"{where} out", tempo_half_bpm=100.0).outcome
@@ -115,7 +116,7 @@ class TestOneSlip:
             assert {n.verdict for n in found.notes if n.index != index} == {"landed"}, where
             assert found.extras == ()
 
-    @pytest.mark.parametrize("of", few_licks(), ids=lambda of: of.id)
+    @in_turn("of", few_licks(), ids=lambda of: of.id)
     def test_another_pitch(self, of: Lick) -> None:
         for index, where in _places(of):
             found = judged(of, f"{where} ={of.notes[index].midi + 1}", tempo_half_bpm=100.0).outcome
@@ -123,8 +124,8 @@ class TestOneSlip:
             assert {n.verdict for n in found.notes if n.index != index} == {"landed"}, where
             assert found.extras == ()
 
-    @pytest.mark.parametrize("of", few_licks(), ids=lambda of: of.id)
-    @pytest.mark.parametrize("eighths", [-0.4, 0.4])
+    @in_turn("of", few_licks(), ids=lambda of: of.id)
+    @in_turn("eighths", [-0.4, 0.4])
     def test_off_its_place(self, of: Lick, eighths: float) -> None:
         for index, where in _places(of):
             found = judged(of, f"{where} {eighths:+g}e", tempo_half_bpm=100.0).outcome

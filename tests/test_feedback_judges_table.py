@@ -28,6 +28,7 @@ from feedback.judges.whole import Circumstances, Judged, judge_pass
 from routines.lick import Lick
 from routines.neck import FifthString, Neck
 from routines.outcome import SeventhVerdict
+from tests.in_turn import in_turn
 from tests.scores import TEMPO, A, B, grid_of, judged, lick, play, target_at, targets_at
 
 # A with a full second bar: sixteen notes, eight on odd and eight on even eighths.
@@ -1150,7 +1151,7 @@ def test_a_unison_less_than_half_an_eighth_old_hides_the_next() -> None:
         assert judge_pass(grid_of(of), events).outcome.notes[3].verdict == verdict
 
 
-@pytest.mark.parametrize("case", TABLE, ids=lambda case: case.name)
+@in_turn("case", TABLE, ids=lambda case: case.name)
 def test_table(case: Case) -> None:
     found = judged(case.lick, case.played, tempo_half_bpm=case.tempo, limits=case.limits, about=case.about)
     _check(case, found)

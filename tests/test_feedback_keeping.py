@@ -12,7 +12,8 @@ import soundfile
 
 import feedback.keeping as keeping
 from feedback.keeping import prepare, store
-from feedback.practice_events import Kept, PracticeRequest
+from feedback.practice_events import Kept
+from feedback.practice_request import PracticeRequest
 from routines.library import load
 
 REQUEST = PracticeRequest(lick=load("slab-wood-supper"), tempo_half_bpm=80.0)

@@ -15,6 +15,7 @@ from feedback.grid import Grid, Habits
 from feedback.heard import Sound, sounds_of
 from feedback.judges.limits import Limits
 from feedback.matcher import match
+from tests.in_turn import in_turn
 from tests.scores import START_SEC, A, grid_of, lick, play, target_at
 
 EIGHTH = 0.1
@@ -206,7 +207,7 @@ def test_together_lists_pinches() -> None:
 class TestSounds:
     """What becomes of the path of a note that moves."""
 
-    @pytest.mark.parametrize(
+    @in_turn(
         ("cents", "reached"),
         [
             (100, 60),

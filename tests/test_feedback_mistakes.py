@@ -16,6 +16,7 @@ from routines.library import all_licks
 from routines.lick import Lick
 from routines.outcome import SeventhVerdict
 from tests.few import few_licks
+from tests.in_turn import in_turn
 from tests.scores import A, B, grid_of, lick, target_at
 
 STEADY = HandSettings(jitter_ms=0.0, dynamics_db=0.0, pinch_ms=0.0)
@@ -154,7 +155,7 @@ def test_every_mistake_has_its_test_and_a_line_about_it() -> None:
     assert all(row.about and "\n" not in row.about for row in MISTAKES.values())
 
 
-@pytest.mark.parametrize("name", NAMED)
+@in_turn("name", NAMED)
 def test_what_is_played_is_what_the_name_says(name: str) -> None:
     seen, others = 0, []
     for of in (*few_licks(), A, B):
@@ -235,7 +236,7 @@ def test_an_unknown_name_is_answered_with_all_names() -> None:
     assert all(name in str(error.value) for name in MISTAKES)
 
 
-@pytest.mark.parametrize("name", [n for n in MISTAKES if "seven" in n or "resolution" in n])
+@in_turn("name", [n for n in MISTAKES if "seven" in n or "resolution" in n])
 def test_a_lick_without_a_seven_has_no_place_for_its_mistakes(name: str) -> None:
     with pytest.raises(BadRoutine, match="plain: this mistake does not apply"):
         perform(PLAIN, tempo_half_bpm=100, mistakes=[name], seed=1)

@@ -26,6 +26,7 @@ from routines.library import load
 from routines.lick import Lick
 from routines.tab import parse_lick, write_tab
 from tests.few import few_licks
+from tests.in_turn import in_turn
 
 SUPPER = load("slab-wood-supper")
 PINCHES = load("guide-tone-pinches")
@@ -201,8 +202,8 @@ def test_an_offered_command_plays_it_in_the_key_that_was_played(tmp_path: Path) 
 ASKED = {"resolve": "resolved", "octave": "octave"}
 
 
-@pytest.mark.parametrize("tempo", [85.0])
-@pytest.mark.parametrize("lick", loops(), ids=lambda lick: lick.title)
+@in_turn("tempo", [85.0])
+@in_turn("lick", loops(), ids=lambda lick: lick.title)
 def test_a_faithful_player_is_clean_in_every_round_of_a_loop(lick: Lick, tempo: float) -> None:
     plan = after_count_in(lick, tempo, passes=4, rest_bars=0)
     passes = follow(plan, ((),) * 4, seed=3)

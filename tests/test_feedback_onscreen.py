@@ -12,6 +12,8 @@ from feedback import onscreen
 from feedback.__main__ import main
 from tests.pictures import alike
 
+pytestmark = pytest.mark.usefixtures("ears_remember")
+
 ABOUT_DISPLAYS = ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")
 
 

@@ -11,6 +11,7 @@ import pytest
 from feedback import pairs
 from feedback.errors import CannotDo
 from feedback.pairs import MOST, VERSION, PairCheck, find, last_pair, load, path, save
+from tests.in_turn import in_turn
 
 CHECK = PairCheck(
     source="Inbuilt microphone",
@@ -158,7 +159,7 @@ def test_a_file_that_cannot_be_read_does_not_stop_playing(environ, capsys):
         save(CHECK, environ)
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("name", "value"),
     [
         ("source", ""),

@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-import feedback.commands.play as play
 import feedback.onscreen as onscreen
+import feedback.play_onscreen as play_onscreen
 import feedback.playing_live as playing_live
 import feedback.soundcard as soundcard
 from feedback.__main__ import main
@@ -250,7 +250,7 @@ def test_a_hanging_sound_system_is_left_at_once(
     plug, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     left: list[int] = []
-    monkeypatch.setattr(play, "leave_at_once", left.append)
+    monkeypatch.setattr(play_onscreen, "leave_at_once", left.append)
     room = plug(Microphone())
     room.hung = True
     assert main(PLAY) == 0

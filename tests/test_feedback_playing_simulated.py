@@ -10,13 +10,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from feedback import performing, playing_simulated, speaking_out
+from feedback import performing, playing_simulated, simulated_in_terminal, speaking_out
 from feedback.__main__ import main
 from feedback.commands import demo
 from feedback.practice_report import LOUDNESS
 from feedback.setting_rows import SETTINGS
 from listener.errors import NoDevice, WrongDevice
 from routines.library import load
+
+pytestmark = pytest.mark.usefixtures("ears_remember")
 
 PLAY = ["play", "slab-wood-supper", "--from", "sim", "--tempo", "200", "--passes", "2", "--no-window"]
 PLAY += ["--mistake", "seven-swallowed"]
@@ -77,7 +79,7 @@ def plug(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Plug:
     clock = Clock()
     monkeypatch.setenv("SEVENFALL_HOME", str(tmp_path / "home"))
     monkeypatch.setenv("SEVENFALL_HEARD", "on")
-    monkeypatch.setattr(playing_simulated, "own_standard_error", lambda: None)
+    monkeypatch.setattr(simulated_in_terminal, "own_standard_error", lambda: None)
     in_no_time = partial(performing.simulated, clock=clock, wait=clock.wait)
     monkeypatch.setattr(playing_simulated, "simulated", in_no_time)
 
@@ -144,7 +146,7 @@ def test_interrupted_it_is_silent_and_says_so(
     plug: Plug, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, hung: bool
 ) -> None:
     left: list[int] = []
-    monkeypatch.setattr(playing_simulated, "leave_at_once", left.append)
+    monkeypatch.setattr(simulated_in_terminal, "leave_at_once", left.append)
     speaker = plug(Speaker(cut_short=True, hung=hung))
     assert main(PLAY) == 130
     assert capsys.readouterr().err == "interrupted\n"

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from feedback.judges.whole import Judged, judge_pass
+from feedback.ladder_seen import LadderSeen
 from feedback.performance import perform
 from feedback.played import as_heard
 from feedback.playstate import PlayState, after_event
@@ -16,18 +17,26 @@ from feedback.practice_events import (
     Event,
     GoesOn,
     HeardAgain,
+    LadderTold,
     NobodyPlays,
     Opened,
     Passed,
-    PracticeRequest,
+    PieceSet,
     Resting,
     SoundBack,
     SoundLost,
     TempoSet,
+    Trouble,
     TurnOver,
+    WarmUpTold,
 )
 from feedback.practice_report import turn_offer, turn_sentence
+from feedback.practice_request import PracticeRequest
+from feedback.screen.after.picture import after_picture
+from feedback.screen.marks import Sheet
 from feedback.session import PassOver, after_count_in
+from feedback.warm_up_seen import WarmUpSeen
+from routines.excerpt import Span
 from routines.library import load
 
 LICK = load("slab-wood-supper")
@@ -122,3 +131,25 @@ def test_news_and_what_ends_it() -> None:
 
 def test_another_tempo() -> None:
     assert _after(TempoSet(tempo_half_bpm=100.0)).request == replace(REQUEST, tempo_half_bpm=100.0)
+
+
+def test_what_is_practised_next_is_not_what_the_last_turn_is_told_of() -> None:
+    passes = (_over(1), _over(2, "left-hanging"))
+    alone = Span().of(LICK)
+    piece = PieceSet(request=replace(REQUEST, lick=alone, whole=LICK, span=Span()))
+    state = _after(COUNT_IN, TurnOver(turn=2, passes=passes), piece)
+    assert (state.request.lick, state.told_of) == (alone, REQUEST)
+    picture = after_picture(state, 0.0, Sheet(), "once more")
+    assert any("the whole" in text for text in picture.texts)  # the next is the change alone
+    assert _after().told_of == REQUEST
+
+
+def test_what_goes_along_is_seen() -> None:
+    ladder = LadderSeen(tempo_half_bpm=80.0)
+    seen = WarmUpSeen(title="Pinches", says="D7", lick=LICK, tempo_half_bpm=60.0)
+    state = _after(LadderTold(seen=ladder), WarmUpTold(seen=seen), Trouble(line="disk full", lost=1))
+    assert (state.ladder, state.warm_up, state.besides) == (ladder, seen, "disk full")
+    playing = _after(COUNT_IN, state=state)
+    assert playing.news == ""  # not over what is read while playing
+    assert _after(TurnOver(turn=2, passes=(_over(1),)), state=playing).news == "disk full"
+    assert _after(Trouble(line=""), TurnOver(turn=2, passes=(_over(1),)), state=playing).news == ""

@@ -25,12 +25,12 @@ from feedback.practice_events import (
     NobodyPlays,
     Opened,
     Passed,
-    PracticeRequest,
     Resting,
     SoundBack,
     SoundLost,
     TurnOver,
 )
+from feedback.practice_request import PracticeRequest
 from feedback.sound.click import render
 from listener.errors import DeviceTrouble
 from listener.keeper import Back, Lost

@@ -9,15 +9,8 @@ import pytest
 
 from feedback.drifting import Drifted
 from feedback.practice import LEAD_SEC, Practice
-from feedback.practice_events import (
-    CountIn,
-    Event,
-    HeardAgain,
-    PracticeRequest,
-    SoundLost,
-    StringOff,
-    TurnOver,
-)
+from feedback.practice_events import CountIn, Event, HeardAgain, SoundLost, StringOff, TurnOver
+from feedback.practice_request import PracticeRequest
 from feedback.rehearing import LastPass
 from feedback.sounding import turn_sound
 from listener.keeper import Back, Lost

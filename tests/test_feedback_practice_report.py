@@ -21,7 +21,6 @@ from feedback.practice_events import (
     Kept,
     NobodyPlays,
     Passed,
-    PracticeRequest,
     SoundBack,
     SoundLost,
     StringOff,
@@ -37,6 +36,7 @@ from feedback.practice_report import (
     pass_mark,
     report_lines,
 )
+from feedback.practice_request import PracticeRequest
 from feedback.session import PassOver, SevenFell, after_count_in
 from listener.run import Condition
 from routines.excerpt import span_of

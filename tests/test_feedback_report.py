@@ -18,6 +18,7 @@ from feedback.takes import judge_events
 from feedback.words import late_words
 from listener.notes import NoteEvent
 from routines.lick import Lick
+from tests.in_turn import in_turn
 from tests.scores import A, B, judged, lick, play
 
 OUTCOME = [
@@ -189,7 +190,7 @@ class TestWords:
         assert "15 notes: 15 landed" in text
         assert "on the click, spread 0 ms" in text
 
-    @pytest.mark.parametrize(
+    @in_turn(
         ("slips", "said"),
         [
             ("b1e8 out", "(the last eighth of bar 1): not heard over its chord"),

@@ -15,8 +15,8 @@ from feedback.nexttempo import eased, pushed
 from feedback.performance import perform
 from feedback.played import as_heard
 from feedback.playstate import PlayState
-from feedback.practice_events import PracticeRequest
 from feedback.practice_report import turn_offer, turn_sentence
+from feedback.practice_request import PracticeRequest
 from feedback.rollprint import roll_print
 from feedback.screen.after import picture as after_module
 from feedback.screen.after.picture import after_picture
@@ -30,6 +30,7 @@ from routines.excerpt import span_of
 from routines.library import load
 from routines.lick import Lick
 from tests.few import few_licks
+from tests.in_turn import in_turn
 from tests.pictures import check_picture
 from tests.scores import A, judged
 
@@ -116,13 +117,13 @@ STATES = {
 }
 
 
-@pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: f"{sheet.wide:g}x{sheet.high:g}")
-@pytest.mark.parametrize("name", list(STATES))
+@in_turn("sheet", SHEETS, ids=lambda sheet: f"{sheet.wide:g}x{sheet.high:g}")
+@in_turn("name", list(STATES))
 def test_it_can_be_read_everywhere(name: str, sheet: Sheet) -> None:
     check_picture(_seen(STATES[name](), sheet))
 
 
-@pytest.mark.parametrize("lick", few_licks(), ids=lambda lick: lick.id)
+@in_turn("lick", few_licks(), ids=lambda lick: lick.id)
 def test_it_can_be_read_for_every_lick(lick: Lick) -> None:
     check_picture(_seen(_state(lick.id, ("all-sevens-missing",), (), ("uneven",)), SHEETS[0]))
 

@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 
 from feedback.screen.inks import LOOKS, READ_ON, TOLD_APART
+from tests.in_turn import in_turn
 
 READ = 4.5  # WCAG 2.2, 1.4.3
 DRAWN = 3.0  # WCAG 2.2, 1.4.11
@@ -166,8 +167,8 @@ def test_both_simulations_of_an_eye_agree(eye):
         assert ciede2000(lab(one), lab(other)) < 15.0
 
 
-@pytest.mark.parametrize("look", LOOKS)
-@pytest.mark.parametrize(("ink", "on"), READ_ON)
+@in_turn("look", LOOKS)
+@in_turn(("ink", "on"), READ_ON)
 def test_what_is_written_can_be_read(look, ink, on):
     assert contrast(LOOKS[look][ink], LOOKS[look][on]) >= READ
 
@@ -178,8 +179,8 @@ def test_the_lines_of_the_tab_are_seen(look, on):
     assert contrast(LOOKS[look]["rule"], LOOKS[look][on]) >= DRAWN
 
 
-@pytest.mark.parametrize("look", LOOKS)
-@pytest.mark.parametrize(("one", "other"), TOLD_APART)
+@in_turn("look", LOOKS)
+@in_turn(("one", "other"), TOLD_APART)
 def test_what_is_told_apart_stays_apart(look, one, other):
     a, b = linear(LOOKS[look][one]), linear(LOOKS[look][other])
     far = {eye: ciede2000(lab(seen @ a), lab(seen @ b)) for eye, seen in EYES.items()}

@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 
 from feedback.playstate import PlayState
-from feedback.practice_events import PracticeRequest
+from feedback.practice_request import PracticeRequest
 from feedback.screen.inks import READ_ON
 from feedback.screen.lane.picture import lane_picture
 from feedback.screen.lane.room import NUMBER, SIGHT_SEC, least_eighth, numbers, room_of
@@ -19,6 +19,7 @@ from routines.excerpt import change
 from routines.library import all_licks, load
 from routines.lick import Lick
 from tests.few import few_licks
+from tests.in_turn import in_turn
 from tests.lanes import SHEETS, now_x, outside, overlapping, plan_of, sec_at, state_at, texts
 from tests.pictures import check_picture
 
@@ -74,10 +75,8 @@ def test_stepped_page_stands_still_and_turns_in_time() -> None:
     assert turns == back <= 2
 
 
-@pytest.mark.parametrize("motion", MOTIONS)
-@pytest.mark.parametrize(
-    ("number", "lick"), tuple(enumerate(few_licks())), ids=lambda one: getattr(one, "id", None)
-)
+@in_turn("motion", MOTIONS)
+@in_turn(("number", "lick"), tuple(enumerate(few_licks())), ids=lambda one: getattr(one, "id", None))
 def test_what_comes_in_the_next_moments_is_in_sight(number: int, lick: Lick, motion: str) -> None:
     ways = ((lick.top_tempo_half_bpm, SHEETS[0]), (40.0, SHEETS[3]), (140.0, SHEETS[2]))
     for tempo, sheet in (ways[0], ways[number % 3]) if number % 3 else ways[:1]:

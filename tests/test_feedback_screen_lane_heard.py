@@ -19,6 +19,7 @@ from feedback.screen.lane.words import Said, last_seven
 from feedback.screen.marks import Box, Line, Mark, Shape, Sheet, Text
 from routines.library import load
 from routines.outcome import Extra, NoteVerdict, SeventhVerdict
+from tests.in_turn import in_turn
 from tests.lanes import LAG_SEC, now_x, plan_of, sec_at, state_at, texts
 
 VERDICTS = ("landed", "early", "late", "wrong", "missed", "unclear")
@@ -253,7 +254,7 @@ def words_at(number: int, quarters: float, *mistakes: tuple[str, ...]) -> list[s
     return [t.text for t in texts(picture) if t.y > 690.0]
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("mistakes", "number", "quarters", "said"),
     [
         ((), 0, -1.0, ["G falls to F♯ at the bar", "enter stops, escape leaves"]),

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-import pytest
-
 from feedback.screen.lane.leading import fall_picture
 from feedback.screen.lane.ledges import FallPicture
 from routines.chords import Chord, ChordSpan, seven_falls, third_moves
 from routines.library import load
 from routines.shapes import shaped
 from tests.few import few_licks
+from tests.in_turn import in_turn
 
 
 def of(*symbols: str) -> FallPicture:
@@ -81,7 +80,7 @@ def test_nothing_lies_over_plain_chords_alone() -> None:
     assert said(of("G", "C")) == []
 
 
-@pytest.mark.parametrize("lick", few_licks(), ids=lambda lick: lick.id)
+@in_turn("lick", few_licks(), ids=lambda lick: lick.id)
 def test_slopes_of_every_lick_are_its_tendencies(lick) -> None:  # type: ignore[no-untyped-def]
     picture = fall_picture(lick, lick.chords)
     expected = set()
@@ -94,7 +93,7 @@ def test_slopes_of_every_lick_are_its_tendencies(lick) -> None:  # type: ignore[
     assert found == expected
 
 
-@pytest.mark.parametrize("lick", few_licks(), ids=lambda lick: lick.id)
+@in_turn("lick", few_licks(), ids=lambda lick: lick.id)
 def test_every_guide_tone_and_its_resolution_stands_on_a_ledge_once(lick) -> None:  # type: ignore[no-untyped-def]
     picture = fall_picture(lick, lick.chords)
     asks = [*lick.sevenths, *lick.thirds]
@@ -111,7 +110,7 @@ def test_every_guide_tone_and_its_resolution_stands_on_a_ledge_once(lick) -> Non
         assert ledge.function == peg.function
 
 
-@pytest.mark.parametrize("lick", few_licks(), ids=lambda lick: lick.id)
+@in_turn("lick", few_licks(), ids=lambda lick: lick.id)
 def test_ledges_of_a_side_never_overlap(lick) -> None:  # type: ignore[no-untyped-def]
     for side in (True, False):
         row = [g for g in fall_picture(lick, lick.chords).ledges if g.upper == side]

@@ -19,6 +19,7 @@ import feedback
 from feedback.screen import lettering
 from feedback.screen.lettering import fitted, signed, width, wrapped
 from routines.library import all_licks
+from tests.in_turn import in_turn
 
 FOLDER = Path(feedback.__file__).parent
 EM = 2048
@@ -113,7 +114,7 @@ def test_a_fitted_text_keeps_the_width_and_its_beginning(text, size, wide, bold)
         assert width(text[: len(said)] + "…", size, bold) > wide or cut == said
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("text", "said"),
     [
         ("Bb", "B♭"),
@@ -138,7 +139,7 @@ def test_names_get_real_signs(text, said):
     assert signed(said) == said
 
 
-@pytest.mark.parametrize(
+@in_turn(
     "text",
     [
         "cab lab dB webb ebb abbey Abbey abacus Ebbing",

@@ -23,6 +23,7 @@ from feedback.screen.lettering import width
 from feedback.screen.marks import Box, Line, Mark, Picture, Ring, Shape, Sheet, Text
 from feedback.screen.paint import STAMPS, TEXTS, Painter
 from feedback.screen.stamps import Kept
+from tests.in_turn import in_turn
 from tests.pictures import alike
 
 INKS = LOOKS["paper"]
@@ -135,8 +136,8 @@ def test_a_ring_lies_at_its_place(scale):
         assert at(surface, x, y, scale) == INKS["paper"]
 
 
-@pytest.mark.parametrize("scale", SCALES)
-@pytest.mark.parametrize("bold", [False, True])
+@in_turn("scale", SCALES)
+@in_turn("bold", [False, True])
 def test_a_text_stands_on_its_line(scale, bold):
     surface = painted(Text(x=20, y=100, text="HE", size=60, bold=bold), scale=scale)
     left, top, right, bottom = (edge / scale for edge in inked(surface))
@@ -168,8 +169,8 @@ def test_texts_are_anchored_left_right_and_in_the_middle(scale):
     assert (bounds["center"][0] + bounds["center"][2]) / 2 / scale == pytest.approx(120, abs=1.5 / scale)
 
 
-@pytest.mark.parametrize("size", [14, 22, 24, 28, 33, 46, 76])
-@pytest.mark.parametrize("bold", [False, True])
+@in_turn("size", [14, 22, 24, 28, 33, 46, 76])
+@in_turn("bold", [False, True])
 def test_texts_are_as_wide_as_the_table_says_at_every_size(size, bold):
     text = "Half an Inch of Kerf, eighth 3 of bar 2: F♯ falls to E"
     surface = painted(Text(x=2, y=110, text=text, size=size, bold=bold), units=(2600, 130))

@@ -23,6 +23,7 @@ from feedback.screen.views.settings import (
     value_words,
 )
 from feedback.setting_rows import SETTINGS
+from tests.in_turn import in_turn
 from tests.pictures import SHEETS, check_picture
 
 DEFAULTS = {name: row.default for name, row in SETTINGS.items()}
@@ -111,7 +112,7 @@ def test_no_two_rows_of_a_page_are_called_the_same() -> None:
         assert len({label_of(name) for name in names}) == len(names)
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("name", "value", "words"),
     [
         ("source", "sim", "simulated player"),
@@ -214,10 +215,8 @@ def test_the_key_of_the_pedal_is_learnt_by_pressing_it() -> None:
     assert stored.kept == [{"pedal_next": "home"}]
 
 
-@pytest.mark.parametrize("sheet", SHEETS)
-@pytest.mark.parametrize(
-    "key", ["enter", "space", "tab", "shift tab", "backspace", "left", "up", "b", "B", "#"]
-)
+@in_turn("sheet", SHEETS)
+@in_turn("key", ["enter", "space", "tab", "shift tab", "backspace", "left", "up", "b", "B", "#"])
 def test_a_key_with_a_use_of_its_own_is_not_learnt_and_which_are_is_said(key: str, sheet: Sheet) -> None:
     stored = Stored()
     screen = opened(stored, "pedal_next")
@@ -326,14 +325,15 @@ def test_pages_go_round_and_back_leaves() -> None:
 
 
 def test_the_buttons_lie_beside_their_row() -> None:
-    picture = settings_picture(SettingsState(values=DEFAULTS, page=page_with("click_db")), Sheet(), "")
+    page = page_with("click_db")
+    picture = settings_picture(SettingsState(values=DEFAULTS, page=page), Sheet(), "")
     spots = {spot.does: spot for spot in picture.spots}
-    assert [spot.does for spot in picture.spots[:4]] == [f"set {name}" for name in PAGES[3][1]]
+    assert [spot.does for spot in picture.spots[:4]] == [f"set {name}" for name in PAGES[page][1]]
 
     def middle(spot: Spot) -> float:
         return spot.y + spot.high / 2
 
-    for name in PAGES[3][1]:
+    for name in PAGES[page][1]:
         row, less, more = (spots[f"{verb} {name}"] for verb in ("set", "less", "more"))
         assert middle(row) == middle(less) == middle(more)
         assert row.x + row.wide < less.x < more.x
@@ -347,7 +347,9 @@ def test_what_is_stored_here_is_loaded_at_the_next_start(tmp_path: Path) -> None
     for page in range(len(all_pages())):
         for name in all_pages()[page][1]:
             screen.picture(Sheet(), f"set {name}")
-            screen.press("right")
+            for key in ("D", "o", "space", "B", "enter") if SETTINGS[name].free else ("right",):
+                screen.press(key)
+    assert house.values["player"] == "Do B"
     assert settings.load([], environ) == house.values
     changed = [name for name in SETTINGS if house.values[name] != DEFAULTS[name]]
     assert sorted([*changed, *NOT_SHOWN]) == sorted(name for name, row in SETTINGS.items() if not row.learnt)

@@ -18,6 +18,7 @@ from feedback.screen.views.check import check_picture, found_lines, level_word
 from feedback.trips import Trip
 from listener.errors import LibraryMissing
 from tests.desks import RATE, Desk, laid_out
+from tests.in_turn import in_turn
 from tests.pictures import check_picture as check_layout
 from tests.plucks import plucked
 from tests.screen_texts import SHEETS, texts, until, written
@@ -73,15 +74,15 @@ def picture(name: str, sheet: Sheet | None = None) -> Picture:
     return check_picture(STATES[name], sheet or Sheet(), "again")
 
 
-@pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: f"{sheet.wide:g}x{sheet.high:g}")
-@pytest.mark.parametrize("name", STATES)
+@in_turn("sheet", SHEETS, ids=lambda sheet: f"{sheet.wide:g}x{sheet.high:g}")
+@in_turn("name", STATES)
 def test_everything_lies_on_the_sheet_and_nothing_on_another(name: str, sheet: Sheet) -> None:
     drawn = picture(name, sheet)
     check_layout(drawn)
     assert max(m.y for m in texts(drawn) if not m.minor and m.on == "paper") < drawn.spots[0].y
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("name", "title", "about"),
     [
         ("opening", "one moment", "microphone and output are opened"),
@@ -124,7 +125,7 @@ def test_the_now_line_stands_at_the_step_that_goes_on_and_what_is_over_is_inked_
     assert standing("failed") == ([], 0)
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("name", "word"),
     [
         ("still", ""),

@@ -14,6 +14,7 @@ from feedback.screen.still.tab import still_tab
 from routines.library import load
 from routines.lick import Lick
 from tests.few import few_licks
+from tests.in_turn import in_turn
 from tests.pictures import check_picture
 from tests.scores import A, lick
 
@@ -44,8 +45,8 @@ def _strings(marks: Sequence[Mark]) -> list[float]:
     return [line.points[0][1] for line in lines[:5]]
 
 
-@pytest.mark.parametrize("of", [*few_licks(), A, SLURS], ids=lambda of: of.id)
-@pytest.mark.parametrize("wide", [960.0, 1280.0, 1680.0])
+@in_turn("of", [*few_licks(), A, SLURS], ids=lambda of: of.id)
+@in_turn("wide", [960.0, 1280.0, 1680.0])
 def test_nothing_touches_or_leaves_its_room(of: Lick, wide: float) -> None:
     ringed = {index for ask in of.sevenths for index in (ask.note, ask.due_note) if index is not None}
     marks, lower = _drawn(of, wide - 80.0, ringed=ringed)
@@ -222,8 +223,8 @@ def test_where_it_is_drawn_moves_all_of_it() -> None:
         assert (other.x - one.x, other.y - one.y) == pytest.approx((100.0, 50.0))
 
 
-@pytest.mark.parametrize("count", range(1, 9))
-@pytest.mark.parametrize("pickup", [0.0, 1.5])
+@in_turn("count", range(1, 9))
+@in_turn("pickup", [0.0, 1.5])
 def test_bars_are_shared_out_whole_and_in_order(count: int, pickup: float) -> None:
     bars = [(4.0 * k, 4.0 * k + 4.0) for k in range(count)]
     if pickup:

@@ -21,6 +21,7 @@ from listener.errors import LibraryMissing
 from listener.ring import Block
 from listener.tuner import Reading
 from routines.neck import OPEN_TUNINGS, FifthString, Neck
+from tests.in_turn import in_turn
 from tests.pictures import check_picture as check_layout
 from tests.plucks import plucked
 from tests.screen_texts import SHEETS, texts, until, written
@@ -108,8 +109,8 @@ def nicks(picture: Picture) -> list[Box]:
     return [mark for mark in picture.marks if isinstance(mark, Box) and mark.edge in ("ink", "landed")]
 
 
-@pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: f"{sheet.wide:g}x{sheet.high:g}")
-@pytest.mark.parametrize("name", STATES)
+@in_turn("sheet", SHEETS, ids=lambda sheet: f"{sheet.wide:g}x{sheet.high:g}")
+@in_turn("name", STATES)
 def test_everything_lies_on_the_sheet_and_nothing_on_another(name: str, sheet: Sheet) -> None:
     picture = tune_picture(STATES[name], sheet, "again")
     check_layout(picture)

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from feedback.errors import Usage
-from feedback.setting_rows import as_text
+from feedback.setting_kinds import as_text
 from feedback.settings import SETTINGS, home, limits, load, store
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+import numpy as np
 import pytest
 
 from feedback.performing import Asked, simulated
@@ -20,10 +21,14 @@ from feedback.practice_events import (
     TempoSet,
     TurnOver,
 )
+from feedback.session import after_count_in
 from feedback.settings import SETTINGS
 from feedback.simulated import LEAD_SEC, SimulatedPractice
+from feedback.sources import listened
 from feedback.wishes import BreakOff, End, Start, Tempo, Wishes
 from routines.library import load
+
+pytestmark = pytest.mark.usefixtures("ears_remember")
 
 LICK = load("slab-wood-supper")
 TEMPO = 150.0
@@ -158,3 +163,11 @@ def test_ended_in_a_pass_it_tells_what_there_is() -> None:
 def test_mistakes_must_go_with_the_passes() -> None:
     with pytest.raises(ValueError, match="mistakes of 1 passes; the turn has 2"):
         simulated(replace(ASKED, mistakes=((),)))
+
+
+def test_a_turn_is_heard_to_its_end_at_any_tempo() -> None:
+    for tempo in (63.6, 63.7, 61.3, 77.77):
+        plan = after_count_in(LICK, tempo, passes=1)
+        sound = np.zeros(10, np.float32)
+        last = list(listened(sound, 44100, until_sec=plan.end_sec))[-1]
+        assert last.now_sec >= plan.end_sec

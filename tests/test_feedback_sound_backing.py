@@ -23,6 +23,7 @@ from listener.notes import standing
 from routines.chords import KINDS, Chord
 from routines.library import load
 from tests.few import few_licks
+from tests.in_turn import in_turn
 from tests.scores import lick
 
 RATE = 44100
@@ -76,8 +77,8 @@ def _loudness_db(signal: np.ndarray, above_hz: float = 0.0) -> float:
 
 
 class TestSamples:
-    @pytest.mark.parametrize("rate", [LEAST_RATE, 44100, 48000, 96000])
-    @pytest.mark.parametrize("sec", [0.0, 0.1234567, 1 / 3, 2.9999899])
+    @in_turn("rate", [LEAST_RATE, 44100, 48000, 96000])
+    @in_turn("sec", [0.0, 0.1234567, 1 / 3, 2.9999899])
     def test_a_lone_note_begins_on_its_sample(self, rate: int, sec: float) -> None:
         for one in (
             _bass(sec),
@@ -130,7 +131,7 @@ class TestSamples:
         assert _played().shape == (0,)
         assert _played().dtype == np.float32
 
-    @pytest.mark.parametrize("midi", BASSES)
+    @in_turn("midi", BASSES)
     def test_a_note_of_the_bass_is_damped_without_a_click(self, midi: int) -> None:
         count = round(0.5 * RATE)
         free, damped = bass(midi, 2 * count, RATE)[:count], bass(midi, count, RATE)
@@ -159,8 +160,8 @@ class TestSamples:
 
 
 class TestLevels:
-    @pytest.mark.parametrize("level_db", [SOFTEST_DB, -23.5, LOUDEST_DB])
-    @pytest.mark.parametrize("rate", [LEAST_RATE, 44100, 48000])
+    @in_turn("level_db", [SOFTEST_DB, -23.5, LOUDEST_DB])
+    @in_turn("rate", [LEAST_RATE, 44100, 48000])
     def test_the_level_is_the_peak_of_every_note_of_the_bass(self, level_db: float, rate: int) -> None:
         for midi in BASSES:
             assert _peak_db(_played(_bass(0.2, midi), rate=rate, level_db=level_db)) == pytest.approx(
@@ -170,7 +171,7 @@ class TestLevels:
             signal = _played(_chop(0.2, midis), rate=rate, level_db=level_db)
             assert _peak_db(signal) == pytest.approx(level_db + CHOP_DB, abs=1e-3)
 
-    @pytest.mark.parametrize("of", few_licks(), ids=lambda one: one.id)
+    @in_turn("of", few_licks(), ids=lambda one: one.id)
     def test_every_lick_at_its_loudest(self, of: object) -> None:
         plan = after_count_in(of, 96.0, passes=2)  # type: ignore[arg-type]
         loud = render_backing(plan, rate=RATE, level_db=LOUDEST_DB)
@@ -183,7 +184,7 @@ class TestLevels:
         assert np.allclose(loud[:before], 10.0 * soft[:before], atol=1e-5)
         assert _peak_db(soft) < LOUDEST_DB - 20.0 + 2.5
 
-    @pytest.mark.parametrize("kind", KINDS)
+    @in_turn("kind", KINDS)
     def test_every_kind_of_chord(self, kind: str) -> None:
         for root in ("C", "F#", "Bb"):
             plan = after_count_in(lick("3/0", f"{root}{kind} ."), 110.0, passes=1)
@@ -223,7 +224,7 @@ class TestLevels:
 
 
 class TestHowItSounds:
-    @pytest.mark.parametrize("midi", BASSES)
+    @in_turn("midi", BASSES)
     def test_the_bass_leaves_the_banjo_its_band_and_is_heard_on_a_small_speaker(self, midi: int) -> None:
         note = bass(midi, round(0.6 * RATE), RATE)
         assert _share_db(note, 400.0, 800.0) < -13.0

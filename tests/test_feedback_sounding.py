@@ -12,13 +12,14 @@ from feedback.clicking import strokes
 from feedback.grid import Grid
 from feedback.judges.limits import Limits
 from feedback.modelling import plan_model
-from feedback.practice_events import PracticeRequest
+from feedback.practice_request import PracticeRequest
 from feedback.session import after_count_in
 from feedback.sound.click import render
 from feedback.sound.mixing import CEILING_DB
 from feedback.sounding import backing_notes, mixed, turn_sound
 from routines.library import load
 from tests.few import few_licks
+from tests.in_turn import in_turn
 
 RATE = 11025
 LICK = load("the-edgers-nod")
@@ -64,7 +65,7 @@ def test_levels_are_their_own() -> None:
     np.testing.assert_allclose(louder - padded, 10.0 * (softer - padded), rtol=0.0, atol=1e-5)
 
 
-@pytest.mark.parametrize("lick", few_licks(), ids=lambda lick: lick.id)
+@in_turn("lick", few_licks(), ids=lambda lick: lick.id)
 def test_the_model_has_every_target_of_every_pass_at_its_place(lick) -> None:
     plan = after_count_in(lick, 60.0, passes=2)
     _, own = plan_model(plan, rate=8000)

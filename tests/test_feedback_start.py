@@ -18,6 +18,7 @@ from routines.library import load
 from routines.lick import Lick, quarter_sec
 from tests.bench.start_takes import Warp
 from tests.few import few_licks
+from tests.in_turn import in_turn
 from tests.scores import A, B, judged, lick, play
 
 LIMITS = Limits()
@@ -74,8 +75,8 @@ def _assert_found(start: Start | None, start_sec: float, tempo: float, within_se
     assert start.tempo_half_bpm == pytest.approx(tempo, rel=0.01)
 
 
-@pytest.mark.parametrize("of", [A, B, WALTZ, PICKUP, FOUR_BARS], ids=["A", "B", "waltz", "pickup", "four"])
-@pytest.mark.parametrize("tempo", [40.0, 72.0, 96.0, 120.0, 165.0])
+@in_turn("of", [A, B, WALTZ, PICKUP, FOUR_BARS], ids=["A", "B", "waltz", "pickup", "four"])
+@in_turn("tempo", [40.0, 72.0, 96.0, 120.0, 165.0])
 def test_start_and_tempo_of_a_faithful_pass(of: Lick, tempo: float) -> None:
     events = play(of, tempo_half_bpm=tempo, start_sec=3.21)
     _assert_found(_find(of, events), 3.21, tempo)
@@ -123,8 +124,8 @@ def test_a_pass_with_mistakes_is_found(slips: str) -> None:
     _assert_found(_find(A, play(A, slips, tempo_half_bpm=100.0, start_sec=4.0)), 4.0, 100.0, 0.012)
 
 
-@pytest.mark.parametrize("of", [A, FOUR_BARS], ids=["two-bars", "four-bars"])
-@pytest.mark.parametrize("percent", [-5.0, -3.0, 3.0, 5.0])
+@in_turn("of", [A, FOUR_BARS], ids=["two-bars", "four-bars"])
+@in_turn("percent", [-5.0, -3.0, 3.0, 5.0])
 def test_a_player_who_drifts_from_the_given_tempo(of: Lick, percent: float) -> None:
     events = play(of, tempo_half_bpm=110.0 * (1 + percent / 100), start_sec=2.0)
     start = _find(of, events, 110.0)
@@ -171,9 +172,9 @@ def test_a_false_start_is_passed_over() -> None:
     _assert_found(_find(A, events), 3.5, 100.0)
 
 
-@pytest.mark.parametrize("pause_sec", [1.0, 1.7, 3.0])
-@pytest.mark.parametrize("bars", [0.5, 1.0])
-@pytest.mark.parametrize("of", [A, B, WALTZ, PICKUP, FOUR_BARS], ids=["A", "B", "waltz", "pickup", "four"])
+@in_turn("pause_sec", [1.0, 1.7, 3.0])
+@in_turn("bars", [0.5, 1.0])
+@in_turn("of", [A, B, WALTZ, PICKUP, FOUR_BARS], ids=["A", "B", "waltz", "pickup", "four"])
 def test_who_breaks_off_and_begins_again_is_judged_by_the_whole_pass(
     of: Lick, bars: float, pause_sec: float
 ) -> None:
@@ -183,8 +184,8 @@ def test_who_breaks_off_and_begins_again_is_judged_by_the_whole_pass(
     _assert_found(_find(of, events), again, 100.0)
 
 
-@pytest.mark.parametrize("of", [A, B, WALTZ, PICKUP, FOUR_BARS], ids=["A", "B", "waltz", "pickup", "four"])
-@pytest.mark.parametrize("tempo", [60.0, 120.0])
+@in_turn("of", [A, B, WALTZ, PICKUP, FOUR_BARS], ids=["A", "B", "waltz", "pickup", "four"])
+@in_turn("tempo", [60.0, 120.0])
 def test_who_goes_back_to_the_top_after_a_bar_is_judged_by_the_whole_pass(of: Lick, tempo: float) -> None:
     begun = _broken_off(of, of.quarters_a_bar, tempo_half_bpm=tempo, start_sec=2.0)
     bar_over = 2.0 + of.quarters_a_bar * quarter_sec(tempo)
@@ -223,9 +224,9 @@ def test_of_two_passes_the_first_is_whole_if_it_goes_from_beginning_to_end(slips
     assert start.whole
 
 
-@pytest.mark.parametrize("rise", [0.15, -0.15])
-@pytest.mark.parametrize("tempo", [45.0, 100.0])
-@pytest.mark.parametrize("of", [*LONGER, A, PICKUP], ids=lambda of: of.id)
+@in_turn("rise", [0.15, -0.15])
+@in_turn("tempo", [45.0, 100.0])
+@in_turn("of", [*LONGER, A, PICKUP], ids=lambda of: of.id)
 def test_a_tempo_that_changes_smoothly_is_followed(of: Lick, tempo: float, rise: float) -> None:
     events = _changing(of, tempo, rise)
     start = _find(of, events)

@@ -16,6 +16,7 @@ from feedback.sound.stretch import slowed
 from listener.ear import Ear
 from listener.notes import NoteEvent, standing
 from routines.library import load
+from tests.in_turn import in_turn
 
 RATE = 44_100
 
@@ -108,8 +109,8 @@ def test_attacks_land_at_their_places_and_stay_as_sharp(factor: float) -> None:
         assert ahead < 1.5 * was_ahead + 1e-4
 
 
-@pytest.mark.parametrize("factor", [2.0, 4.0])
-@pytest.mark.parametrize("hz", [146.8, 246.9, 392.0, 698.5])
+@in_turn("factor", [2.0, 4.0])
+@in_turn("hz", [146.8, 246.9, 392.0, 698.5])
 def test_the_pitch_stays_within_three_cents(hz: float, factor: float) -> None:
     sound = laid([(0.1, pluck(hz, 1.0, decay=2.0))], 1.1)
     made = slowed(sound, RATE, factor)

@@ -18,6 +18,7 @@ from routines.lick import Lick
 from routines.tab_systems import MARK_SIGNS
 from routines.tab_writer import WIDEST, write_systems
 from tests.few import few_licks
+from tests.in_turn import in_turn
 from tests.scores import lick
 
 SUPPER = load("slab-wood-supper")
@@ -48,7 +49,7 @@ def test_a_tab_as_it_is_told() -> None:
     ]
 
 
-@pytest.mark.parametrize("of", few_licks(), ids=lambda of: of.id)
+@in_turn("of", few_licks(), ids=lambda of: of.id)
 def test_only_rows_of_the_left_hand_are_added(of: Lick) -> None:
     told = tab_with_left_hand(of)
     plain = _plain(of)

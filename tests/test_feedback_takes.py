@@ -24,6 +24,7 @@ from listener.expecting import Expectation
 from listener.files import Hearing, hear_file
 from listener.notes import NoteEvent
 from routines.lick import Lick
+from tests.in_turn import in_turn
 from tests.scores import START_SEC, TEMPO, A, B, grid_of, judged, lick, play, target_at
 
 FULL = lick("3/2 2/1 1/0 5/0 2/1 1/4 3/2 2/1 | 2/0 1/0 5/0 3/0 1/0 5/0 3/0 1/0", "D7 G")
@@ -40,8 +41,8 @@ def _looped(of: Lick, *slips: str, first_sec: float = 2.0, rest_bars: int = 0) -
     return sorted(events, key=lambda event: event.onset_sec)
 
 
-@pytest.mark.parametrize("of", [A, B, FULL, PICKUP, WALTZ], ids=["A", "B", "full", "pickup", "waltz"])
-@pytest.mark.parametrize("lean", ["", "all +15ms", "all -15ms"])
+@in_turn("of", [A, B, FULL, PICKUP, WALTZ], ids=["A", "B", "full", "pickup", "waltz"])
+@in_turn("lean", ["", "all +15ms", "all -15ms"])
 def test_a_pass_between_two_others_is_judged_as_if_alone(of: Lick, lean: str) -> None:
     events = _looped(of, lean, lean, lean)
     start_sec = 2.0 + of.bars * of.quarters_a_bar * 30.0 / TEMPO

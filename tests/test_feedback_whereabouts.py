@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import pytest
-
 from feedback.judges.whole import Circumstances
 from feedback.session import PassOver
 from feedback.whereabouts import SevenRow, Went, most_telling, whereabouts
 from routines.library import load
 from routines.lick import Lick
+from tests.in_turn import in_turn
 from tests.scores import A, B, judged
 
 
@@ -35,7 +34,7 @@ WENT = {
 }
 
 
-@pytest.mark.parametrize("slips", list(WENT))
+@in_turn("slips", list(WENT))
 def test_what_became_of_the_last_seven(slips: str) -> None:
     went = _last(slips)
     assert (went.sounding, went.resolution, went.fault) == WENT[slips]

@@ -22,13 +22,13 @@ from feedback.practice_events import (
     NobodyPlays,
     Opened,
     Passed,
-    PracticeRequest,
     Resting,
     SoundBack,
     SoundLost,
     TempoSet,
     TurnOver,
 )
+from feedback.practice_request import PracticeRequest
 from feedback.wishes import MOST, BreakOff, End, Start, Tempo, Wish, Wishes
 from routines.tempo import FASTEST_HALF_BPM, SLOWEST_HALF_BPM
 from tests.rooms import LICK, STEP_SEC, TEMPO, Room

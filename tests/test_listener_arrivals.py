@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from listener.arrivals import VERDICT_SEC
 from listener.clock import CONFIRM_SEC, StreamClock
 from listener.steps import Steps
+from tests.in_turn import in_turn
 from tests.streams import RATE, TRIP, Stream, at, fed, heard, saw, steps_at
 
 WANDER = saw(0.0149, 1.5)  # its stamps are believed from 19 ms on
@@ -114,8 +115,8 @@ def test_what_was_taken_back_is_known_for_wander_for_a_while():
     assert clock.round_trip_sec(at(20.0)) == pytest.approx(TRIP, abs=0.013)
 
 
-@pytest.mark.parametrize("lost", [0.0058, 0.0116, 0.0174, 0.040])
-@pytest.mark.parametrize("block", [64, 256, 1024])
+@in_turn("lost", [0.0058, 0.0116, 0.0174, 0.040])
+@in_turn("block", [64, 256, 1024])
 def test_true_loss_on_a_steady_side_counts_at_once_and_stays(lost: float, block: int):
     stream = Stream(lost=[(10.3, lost)], block=block)
     steps, later = steps_at(stream, 10.3 + CONFIRM_SEC + 4 * 1024 / RATE, 20.0)
@@ -133,8 +134,8 @@ def test_two_losses_close_together_stay():
     assert [step.position for step in heard(stream, 20.0).steps] == [at(10.3), at(11.0)]
 
 
-@pytest.mark.parametrize("begin", [8.0, 9.7, 10.2, 10.4, 11.0])
-@pytest.mark.parametrize("wander", [None, WANDER])
+@in_turn("begin", [8.0, 9.7, 10.2, 10.4, 11.0])
+@in_turn("wander", [None, WANDER])
 def test_busy_spell_alone_moves_nothing(begin: float, wander):
     stream = Stream(late=busy(begin, begin + 3.5), **({"came_wander": wander} if wander else {}))
     assert heard(stream, 20.0).steps == ()
@@ -170,8 +171,8 @@ def test_growth_counts_from_the_shortest_and_without_what_was_taken_back():
     assert [steps.grown_sec(position) for position in (10, 11, 21, 31, 41)] == [0.0, 0.0, 0.5, 0.5, 0.625]
 
 
-@pytest.mark.parametrize("came", [math.nan, math.inf, -math.inf, 0.0, 5000.0])
-@pytest.mark.parametrize("stream", [Stream(lost=[(6.3, 0.025)]), Stream(came_wander=away(6.3, 8.0, 0.025))])
+@in_turn("came", [math.nan, math.inf, -math.inf, 0.0, 5000.0])
+@in_turn("stream", [Stream(lost=[(6.3, 0.025)]), Stream(came_wander=away(6.3, 8.0, 0.025))])
 def test_arrivals_that_make_no_sense_change_nothing(came: float, stream: Stream):
     clock = StreamClock(RATE)
     for position, adc, dac in stream.callbacks(12.0):

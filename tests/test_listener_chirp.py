@@ -22,6 +22,7 @@ from listener.chirp import (
 )
 from listener.pressing import came_back_db
 from tests.bench.returns import NOISES, Return
+from tests.in_turn import in_turn
 
 RATE = 44100
 SWEEP = chirp(RATE)
@@ -79,8 +80,8 @@ def test_where_it_comes_back_is_found_between_samples(samples: float, gain: floa
     assert arrival.over_db > 25.0
 
 
-@pytest.mark.parametrize("later_sec", [0.0008, 0.003, 0.012, 0.025])
-@pytest.mark.parametrize("louder", [0.5, 1.5, 3.0])
+@in_turn("later_sec", [0.0008, 0.003, 0.012, 0.025])
+@in_turn("louder", [0.5, 1.5, 3.0])
 def test_the_straight_way_is_the_first_not_the_strongest(later_sec: float, louder: float):
     arrival = found(heard((2000.4, 1.0), (2000.4 + later_sec * RATE, louder), noise=1e-3), SWEEP, RATE)
     assert arrival is not None
@@ -103,8 +104,8 @@ def test_what_is_loud_in_a_part_of_the_band_does_not_drown_it(noise: str):
         assert arrival.delay_sec == pytest.approx(0.2, abs=2e-4)
 
 
-@pytest.mark.parametrize("noise", ["white", "pink", "talk", "banjo", "hum"])
-@pytest.mark.parametrize("over_noise_db", [10.0, -5.0])
+@in_turn("noise", ["white", "pink", "talk", "banjo", "hum"])
+@in_turn("over_noise_db", [10.0, -5.0])
 def test_it_is_found_in_rooms_under_noise_and_through_small_loudspeakers(noise: str, over_noise_db: float):
     for seed, rate in ((1, 44100), (2, 48000)):
         row = Return(speaker="phone", direct_db=-3.0, noise=noise, over_noise_db=over_noise_db, clip_db=2.0)
@@ -116,7 +117,7 @@ def test_it_is_found_in_rooms_under_noise_and_through_small_loudspeakers(noise: 
         assert abs(arrival.delay_sec - 0.1234) <= arrival.unsure_sec
 
 
-@pytest.mark.parametrize("noise", NOISES)
+@in_turn("noise", NOISES)
 def test_nothing_is_found_where_it_did_not_come_back(noise: str):
     row = Return(noise=noise, over_noise_db=-np.inf)
     taken = [row.taken(SWEEP, RATE, 0.0, np.random.default_rng([3, number])) for number in range(SENT)]

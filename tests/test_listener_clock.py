@@ -5,6 +5,7 @@ import math
 import pytest
 
 from listener.clock import CONFIRM_SEC, MEASURED_SEC, REPORTED_SEC, STEADY_SEC, StreamClock
+from tests.in_turn import in_turn
 from tests.streams import BLOCK, RATE, TRIP, Stream, at, fed
 
 
@@ -31,9 +32,9 @@ def test_step_before_it_is_ready_is_in_the_round_trip():
     assert clock.round_trip_sec(at(1.0)) == pytest.approx(TRIP + 0.0058, abs=2e-4)
 
 
-@pytest.mark.parametrize("moved", [0.0058, 0.0174, -0.012, 0.003, -0.330])
-@pytest.mark.parametrize("side", ["came", "went"])
-@pytest.mark.parametrize("block", [64, 256, 1024])
+@in_turn("moved", [0.0058, 0.0174, -0.012, 0.003, -0.330])
+@in_turn("side", ["came", "went"])
+@in_turn("block", [64, 256, 1024])
 def test_step_of_one_side_is_found_where_it_is(moved: float, side: str, block: int):
     moved = abs(moved) if side == "went" else moved
     stream = Stream(**{side: [(2.0, moved)]}, block=block)

@@ -6,6 +6,7 @@ import pytest
 
 from listener.devices import Asked, Device, chosen, code_of, in_words, said, same
 from listener.errors import DeviceTrouble, WrongDevice
+from tests.in_turn import in_turn
 
 
 def _device(number: int, name: str, inputs: int, outputs: int) -> Device:
@@ -23,7 +24,7 @@ LISTED = [
 MIC, SPEAKERS = LISTED[1], LISTED[5]
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("device", "source", "sink"),
     [
         (None, 1, 5),  # what the system prefers
@@ -48,7 +49,7 @@ def test_microphone_and_output_are_those_asked_for(device: str | None, source: i
     assert [one.number for one in found] == [source, sink]
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("device", "line"),
     [
         (

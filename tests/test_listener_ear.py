@@ -16,6 +16,7 @@ from listener.notes import NoteEvent, Report, standing
 from listener.offset import STROKE_CENTS, TuningOffset
 from listener.scorer import Struck
 from listener.strikes import Strike
+from tests.in_turn import in_turn
 from tests.plucks import ROLL, plucked
 from tests.test_listener_gliding import MIDI, ONSET_SEC, around, bent, choke
 
@@ -81,7 +82,7 @@ class _Always:
         return [Struck(60, 1.0)] if strike.sample < 2205 else []
 
 
-@pytest.mark.parametrize("midi", [48, 50, 55, 62, 67, 72, 79, 84])
+@in_turn("midi", [48, 50, 55, 62, 67, 72, 79, 84])
 def test_the_whole_range_is_heard(midi: int) -> None:
     notes = _notes(plucked(44100, [(0.4, midi, 0.2)], duration_sec=0.9))
     assert [note.midi for note in notes] == [midi]
@@ -140,9 +141,9 @@ def test_hearing_takes_no_longer_than_promised() -> None:
         assert note.path == ()
 
 
-@pytest.mark.parametrize("rate", RATES)
-@pytest.mark.parametrize("among", [False, True])
-@pytest.mark.parametrize("by", [100.0, 200.0])
+@in_turn("rate", RATES)
+@in_turn("among", [False, True])
+@in_turn("by", [100.0, 200.0])
 def test_a_choke_is_one_note_with_its_way(rate: int, among: bool, by: float) -> None:
     notes = _notes(bent(rate, choke(by, 0.12)) + (around(rate) if among else 0.0), rate)
     (choked,) = [note for note in notes if abs(note.onset_sec - ONSET_SEC) < 0.005]
@@ -200,8 +201,8 @@ def test_blocks_do_not_matter(sizes: list[int]) -> None:
     assert reports + ear.flush() == _half()
 
 
-@pytest.mark.parametrize("rate", RATES)
-@pytest.mark.parametrize("size", [1, 127, 128, 441])
+@in_turn("rate", RATES)
+@in_turn("size", [1, 127, 128, 441])
 def test_hop_by_hop_and_after_a_reset_the_reports_are_the_same(rate: int, size: int) -> None:
     ear, sound, expected = Ear(rate), _roll(rate), list(_reports(rate))
     if size == 1:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from listener.expecting import REACH, Expectation, Expected
 from listener.network import HIGH_PITCH, LOW_PITCH, PITCHES
+from tests.in_turn import in_turn
 
 AT_SEC = 2.0
 
@@ -88,8 +89,8 @@ def test_of_nothing_nothing_is_expected() -> None:
     assert Expected([]).at(0.0).tolist() == [0.0] * PITCHES
 
 
-@pytest.mark.parametrize("midi", [62, HIGH_PITCH + 40])
-@pytest.mark.parametrize(
+@in_turn("midi", [62, HIGH_PITCH + 40])
+@in_turn(
     "wrong",
     [
         {"spread_sec": 0.0},

@@ -9,6 +9,7 @@ import pytest
 
 from listener.framing import Past
 from listener.gliding import Glide, GlideSettings
+from tests.in_turn import in_turn
 from tests.plucks import ROLL, plucked
 
 HOP = 128
@@ -71,9 +72,9 @@ def followed(
     raise AssertionError("never done")
 
 
-@pytest.mark.parametrize("rate", [44100, 48000])
-@pytest.mark.parametrize("among", [False, True])
-@pytest.mark.parametrize(("by", "takes_sec"), [(70.0, 0.15), (100.0, 0.09), (150.0, 0.18), (200.0, 0.12)])
+@in_turn("rate", [44100, 48000])
+@in_turn("among", [False, True])
+@in_turn(("by", "takes_sec"), [(70.0, 0.15), (100.0, 0.09), (150.0, 0.18), (200.0, 0.12)])
 def test_a_choke_has_a_path_to_where_it_goes(rate: int, among: bool, by: float, takes_sec: float) -> None:
     sound = bent(rate, choke(by, takes_sec)) + (around(rate) if among else 0.0)
     glide, done_sec = followed(sound, rate)
@@ -86,8 +87,8 @@ def test_a_choke_has_a_path_to_where_it_goes(rate: int, among: bool, by: float, 
     assert takes_sec < done_sec < 0.35
 
 
-@pytest.mark.parametrize("among", [False, True])
-@pytest.mark.parametrize("steps", [1, -1, 2, -2])
+@in_turn("among", [False, True])
+@in_turn("steps", [1, -1, 2, -2])
 def test_a_slide_has_a_path_by_half_steps(among: bool, steps: int) -> None:
     sound = bent(44100, slide(steps, 0.035)) + (around(44100) if among else 0.0)
     glide, _ = followed(sound)
@@ -117,8 +118,8 @@ def test_a_slide_into_the_pitch_that_was_heard_begins_elsewhere_and_ends_there()
     assert cents[-1] == pytest.approx(0.0, abs=15.0)
 
 
-@pytest.mark.parametrize("rate", [44100, 48000])
-@pytest.mark.parametrize("number", range(len(ROLL) - 1))
+@in_turn("rate", [44100, 48000])
+@in_turn("number", range(len(ROLL) - 1))
 def test_the_notes_of_a_roll_have_none_and_are_done_soon(rate: int, number: int) -> None:
     onset_sec, midi, _ = ROLL[number]
     early = [(sec - onset_sec + ONSET_SEC, pitch, size) for sec, pitch, size in ROLL]
@@ -138,16 +139,16 @@ def test_less_than_forty_cents_is_no_movement() -> None:
     assert followed(bent(44100, choke(60.0, 0.1)))[0].path != ()
 
 
-@pytest.mark.parametrize("apart", [-2, -1, 1, 2])
-@pytest.mark.parametrize("later_sec", [0.0, 0.004, 0.07, 0.091, 0.125])
+@in_turn("apart", [-2, -1, 1, 2])
+@in_turn("later_sec", [0.0, 0.004, 0.07, 0.091, 0.125])
 def test_a_note_close_by_on_another_string_does_not_take_it_along(apart: int, later_sec: float) -> None:
     note = plucked(44100, [(ONSET_SEC, MIDI, 0.2)], duration_sec=LENGTH_SEC)
     other = plucked(44100, [(ONSET_SEC + later_sec, MIDI + apart, 0.25)], duration_sec=LENGTH_SEC, seed=1)
     assert followed(note + other)[0].path == ()
 
 
-@pytest.mark.parametrize("apart", [-2, -1, 1, 2])
-@pytest.mark.parametrize("later_sec", [0.091, 0.125])
+@in_turn("apart", [-2, -1, 1, 2])
+@in_turn("later_sec", [0.091, 0.125])
 def test_nor_does_one_that_follows_on_its_own_string(apart: int, later_sec: float) -> None:
     note = plucked(44100, [(ONSET_SEC, MIDI, 0.2)], duration_sec=LENGTH_SEC)
     note[round((ONSET_SEC + later_sec) * 44100) :] = 0.0

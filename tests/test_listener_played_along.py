@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listener.played_along import BEAT_SEC, HABIT_SEC, PATTERN_SEC, REACH_SEC, offset_of
+from tests.in_turn import in_turn
 
 CLICKS = np.array(PATTERN_SEC)
 
@@ -40,8 +41,8 @@ def test_it_is_the_median_and_unsure_by_the_scatter():
     assert found.unsure_sec == pytest.approx(np.hypot(0.02, 3 * 1.253 * found.spread_sec / 4))
 
 
-@pytest.mark.parametrize("offset_sec", [-0.39, -0.3, 0.0, 0.17, 0.3, 0.39])
-@pytest.mark.parametrize("seed", range(5))
+@in_turn("offset_sec", [-0.39, -0.3, 0.0, 0.17, 0.3, 0.39])
+@in_turn("seed", range(5))
 def test_missed_doubled_and_stray_strokes_do_not_matter(offset_sec: float, seed: int):
     played = strokes(offset_sec, 0.02, seed)
     rng = np.random.default_rng(seed)

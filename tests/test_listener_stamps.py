@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from listener.clock import CONFIRM_SEC, MEASURED_SEC, PERSIST_SEC, UNKNOWN_SEC, StreamClock
+from tests.in_turn import in_turn
 from tests.streams import BLOCK, RATE, TRIP, WALL, Stream, at, changed, fed, saw
 
 
@@ -115,7 +116,7 @@ SENSELESS = {
 }
 
 
-@pytest.mark.parametrize("kind", SENSELESS)
+@in_turn("kind", SENSELESS)
 def test_senseless_stamps_leave_what_was_measured(kind: str):
     clock = changed(Stream(), SENSELESS[kind])
     assert (clock.ready, clock.basis, clock.steps) == (True, "measured", ())
@@ -136,8 +137,8 @@ def test_side_that_makes_sense_still_tells_its_steps():
     assert clock.round_trip_sec(at(2.0)) == pytest.approx(0.0616, abs=4e-4)
 
 
-@pytest.mark.parametrize("kind", SENSELESS)
-@pytest.mark.parametrize("until", [0.1, 1.0])
+@in_turn("kind", SENSELESS)
+@in_turn("until", [0.1, 1.0])
 def test_stamps_may_come_to_their_senses(kind: str, until: float):
     change = SENSELESS[kind]
     clock = changed(Stream(), lambda sec, adc, dac: change(sec, adc, dac) if sec < until else (adc, dac))
@@ -159,7 +160,7 @@ def test_single_wild_stamps_do_nothing(wild: float):
     assert clock.round_trip_sec(at(3.0)) == pytest.approx(TRIP, abs=2e-4)
 
 
-@pytest.mark.parametrize("kind", SENSELESS)
+@in_turn("kind", SENSELESS)
 def test_stamps_that_lost_their_senses_are_left(kind: str):
     change = SENSELESS[kind]
     clock = changed(Stream(), lambda sec, adc, dac: change(sec, adc, dac) if sec > 1.0 else (adc, dac))

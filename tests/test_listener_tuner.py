@@ -12,6 +12,7 @@ from listener.plucked import pitch_of
 from listener.stiff import cents_between, fitted, partial_hz, spectrum_of
 from listener.tuner import Reading, Tuner, hz_of
 from tests.bench.tune_sounds import talk, thumps
+from tests.in_turn import in_turn
 from tests.plucks import plucked
 
 RATE = 44100
@@ -71,7 +72,7 @@ def test_a_stiff_string_is_read_where_its_first_partial_lies() -> None:
     assert abs(said[-1].midi - 50.0) < 0.01
 
 
-@pytest.mark.parametrize("midi", [48.0, 50.0, 55.2, 59.0, 61.1, 67.0, 74.0, 79.0])
+@in_turn("midi", [48.0, 50.0, 55.2, 59.0, 61.1, 67.0, 74.0, 79.0])
 def test_a_pluck_is_named_soon_and_read_well_in_its_own_octave(midi: float) -> None:
     said = read_pluck(midi)
     assert PLUCKED_SEC < said[0].sec < PLUCKED_SEC + 0.25

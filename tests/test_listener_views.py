@@ -22,6 +22,7 @@ from listener.views import (
     Look,
     Looker,
 )
+from tests.in_turn import in_turn
 
 STRIKE = 8000
 
@@ -51,8 +52,8 @@ def _band(midi: float) -> int:
     return round((midi - LOW_MIDI) * STEPS)
 
 
-@pytest.mark.parametrize("rate", [44100, 48000])
-@pytest.mark.parametrize("midi", [55, 67, 74, 86, 98, 110])
+@in_turn("rate", [44100, 48000])
+@in_turn("midi", [55, 67, 74, 86, 98, 110])
 def test_a_pitch_stands_at_its_band(midi: int, rate: int) -> None:
     look = _seen(_tone(midi, rate=rate), rate=rate)
     assert look.views.shape == (VIEWS, BANDS)

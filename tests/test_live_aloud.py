@@ -14,7 +14,7 @@ import pytest
 
 import feedback
 from feedback.player import render
-from feedback.practice_events import PracticeRequest
+from feedback.practice_request import PracticeRequest
 from feedback.session import after_count_in
 from feedback.sounding import aloud_sound
 from feedback.sources import SIMULATED_RATE, simulated_turn

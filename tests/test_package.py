@@ -68,6 +68,9 @@ def test_light_commands_load_nothing_heavy() -> None:
         ["licks", "tally-stick"],
         ["chord", "--key", "G"],
         ["move", "tally-stick", "--to", "E"],
+        ["progress"],
+        ["journal", "--help"],
+        ["warmup", "--help"],
     )
     code = (
         "import sys; from feedback.__main__ import main\n"
@@ -82,6 +85,25 @@ def test_light_commands_load_nothing_heavy() -> None:
         loaded = {name.split(".")[0] for name in modules}
         assert (left, loaded & HEAVY) == ("0", set()), one
         assert "feedback" in loaded
+
+
+def test_the_porch_opens_without_what_listens_and_judges() -> None:
+    """Its first frame has a second; the ladder's tempo on it is asked of the journal alone."""
+    code = (
+        "import sys, time\n"
+        "from feedback.screen.marks import Sheet\n"
+        "from feedback.screen.screens import entered\n"
+        "from feedback.screen.staging import House\n"
+        "from feedback.settings import load\n"
+        "porch = entered('porch', House(values=load([]), clock=time.monotonic))\n"
+        "porch.picture(Sheet(), '')\n"
+        "print(*sys.modules)"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(run.stdout.split())
+    assert not {name.split(".")[0] for name in loaded} & HEAVY
+    assert "feedback.session" not in loaded
+    assert "routines.journal.journal" in loaded
 
 
 def test_wheel_holds_what_git_holds(tmp_path: Path) -> None:

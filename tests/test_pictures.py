@@ -9,6 +9,7 @@ import pygame
 import pytest
 
 from feedback.screen.marks import Box, Line, Mark, Picture, Ring, Shape, Sheet, Spot, Text
+from tests.in_turn import in_turn
 from tests.pictures import alike, check_picture, text_bounds, under
 
 GOOD = Text(x=100, y=100, text="landed", ink="landed")
@@ -38,7 +39,7 @@ def test_a_good_picture_passes():
     )
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("bad", "why"),
     [
         ((replace(GOOD, ink="rule"),), "cannot be read"),

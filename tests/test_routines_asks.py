@@ -13,6 +13,7 @@ from routines.library import load
 from routines.lick import Ask, Lick, TargetNote
 from routines.neck import Neck
 from tests.few import few_licks
+from tests.in_turn import in_turn
 
 NECK = Neck()
 A = "3/2 2/1 1/0 5/0 2/1 1/4 3/2 2/1 2/0 1/0 5/0 3/0 1/0 5/0 3/0 -"
@@ -313,7 +314,7 @@ def test_in_the_library_the_late_one_is_marked_late_and_the_blue_one_is_colour()
     assert {a.how for a in load("sawdust-in-the-coffee").sevenths} == {"colour"}
 
 
-@pytest.mark.parametrize("lick", few_licks(), ids=lambda lick: lick.id)
+@in_turn("lick", few_licks(), ids=lambda lick: lick.id)
 def test_reading_the_asks_of_a_lick_again_changes_nothing_but_marks(lick: Lick) -> None:
     again = read_asks(lick.notes, lick.chords, lick.quarters_a_bar)
     by_mark = {i for i, n in enumerate(lick.notes) if (n.role, n.string, n.fret) == ("seven", 5, 0)}

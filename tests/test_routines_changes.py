@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from routines.changes import parse_changes
 from routines.errors import BadRoutine
 from routines.lick import QUARTERS_A_BAR
+from tests.in_turn import in_turn
 
 
 def read(text: str, *, key: str | None = None, meter: str = "2/2") -> list[tuple[float, float, str]]:
@@ -47,7 +48,7 @@ def test_brackets_need_no_blanks_around_them() -> None:
     assert read("G(C D7)G") == read("G ( C  D7 ) G")
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("key", "numbers", "letters"),
     [
         ("G", "1 4 57 1", "G C D7 G"),
@@ -66,7 +67,7 @@ def test_numbers_count_on_the_major_scale_of_the_key(key: str, numbers: str, let
     assert read(numbers, key=key) == read(letters)
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("text", "names"),
     [
         ("G H7", ["bar 2", "'H7'", "A to G"]),

@@ -16,6 +16,7 @@ from routines.hand.wanted import Trouble
 from routines.library import all_licks, load
 from routines.lick import Lick, TargetNote
 from routines.tab import parse_lick
+from tests.in_turn import in_turn
 from tests.lick_texts import GOOD, HOME, typed
 
 
@@ -225,7 +226,7 @@ BROKEN_AND_KEPT = {
 
 
 class TestFaults:
-    @pytest.mark.parametrize("name", BROKEN_AND_KEPT)
+    @in_turn("name", BROKEN_AND_KEPT)
     def test_each_rule_is_broken_alone(self, name: str) -> None:
         check, broken, kept = BROKEN_AND_KEPT[name]
         assert checks(broken) == {check}
@@ -273,8 +274,8 @@ class TestFaults:
         (fault,) = faults(led_in("3/2 .", "| 2/0 1/0 5/0 2/0 1/0 5/0 2/0 1/0"))
         assert fault.words.startswith("bars 2 to 3 never breathe")
 
-    @pytest.mark.parametrize("capo", [1, 2, 5])
-    @pytest.mark.parametrize("name", ["slab-wood-supper", "tally-stick", "two-chalk-marks", "belt-dressing"])
+    @in_turn("capo", [1, 2, 5])
+    @in_turn("name", ["slab-wood-supper", "tally-stick", "two-chalk-marks", "belt-dressing"])
     def test_a_capo_makes_no_fault(self, name: str, capo: int) -> None:
         text = Path(load(name).file).read_text(encoding="utf-8")
         assert faults(parse_lick(f"capo: {capo}\n{text}", f"{name}.lick")) == ()

@@ -9,6 +9,7 @@ import pytest
 from routines.chords import KINDS, Chord, ChordSpan, Tendency, home_of, kind_named, seven_falls, third_moves
 from routines.errors import BadRoutine
 from routines.pitch import LETTERS, Tone
+from tests.in_turn import in_turn
 
 ROOTS = [letter + sign for letter in LETTERS for sign in ("b", "", "#")]
 
@@ -29,7 +30,7 @@ def moves(changes: str) -> tuple[str | None, str | None]:
     return said(third_moves(chord, next_chord)), said(seven_falls(chord, next_chord))
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("symbol", "notes"),
     [
         ("D7", "D F# A C"),
@@ -68,7 +69,7 @@ def test_every_seventh_has_four_letters_a_third_apart_and_its_seven_a_whole_step
         assert [(tone.pitch_class - tones[0].pitch_class) % 12 for tone in tones] == [0, 4, 7, 10]
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@in_turn("kind", KINDS)
 def test_every_kind_reads_back_and_knows_its_own_tones(kind: str) -> None:
     for root in ROOTS:
         chord = Chord.parse(root + kind)
@@ -107,9 +108,7 @@ def test_a_kind_by_its_suffix() -> None:
         kind_named("x")
 
 
-@pytest.mark.parametrize(
-    "symbol", ["", "H7", "d7", "7", "Bbb7", "F##", "F#b7", "D8", "D7 ", "D7\n", "D 7", "D/F#", "N.C."]
-)
+@in_turn("symbol", ["", "H7", "d7", "7", "Bbb7", "F##", "F#b7", "D8", "D7 ", "D7\n", "D 7", "D/F#", "N.C."])
 def test_what_is_no_chord_is_told_in_one_line_with_what_is_accepted(symbol: str) -> None:
     with pytest.raises(BadRoutine, match="no chord") as caught:
         Chord.parse(symbol)
@@ -146,7 +145,7 @@ def test_the_five_falls_of_the_trade(changes: str, third: str, seven: str) -> No
     assert moves(changes) == (f"{third} +1 root", f"{seven} -1 third")
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("changes", "third", "seven"),
     [
         # To minor: the seven falls a whole step to the minor third; over the sixth below, to the fifth.
@@ -168,9 +167,7 @@ def test_minor_and_seventh_targets(changes: str, third: str | None, seven: str |
     assert moves(changes) == (third, seven)
 
 
-@pytest.mark.parametrize(
-    "changes", ["D7 C", "D7 Am", "G7 Dm", "D7 F", "D7 D7", "A7 G", "D7 Gsus4", "D7 Cmaj7"]
-)
+@in_turn("changes", ["D7 C", "D7 Am", "G7 Dm", "D7 F", "D7 D7", "A7 G", "D7 Gsus4", "D7 Cmaj7"])
 def test_a_seven_that_the_next_chord_holds_is_colour(changes: str) -> None:
     assert moves(changes)[1] is None
 

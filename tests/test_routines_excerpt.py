@@ -14,6 +14,7 @@ from routines.library import all_licks, load
 from routines.lick import Lick
 from routines.tab import parse_lick, write_tab
 from tests.few import few_licks
+from tests.in_turn import in_turn
 
 SUPPER = load("slab-wood-supper")  # D7 | G, two bars; C on eighth 5, B on the next downbeat
 PINCHES = load("guide-tone-pinches")  # E7 A7 D7 G7 C7 F, a bar each
@@ -220,7 +221,7 @@ def test_several_changes_are_numbered_and_a_marked_one_comes_first() -> None:
     assert change(replace(PINCHES, sevenths=octave)).chords[0].symbol == "A7"
 
 
-@pytest.mark.parametrize("of", few_licks(), ids=lambda of: of.id)
+@in_turn("of", few_licks(), ids=lambda of: of.id)
 def test_every_part_is_written_and_read_back_as_the_lick_that_it_is(of: Lick) -> None:
     for part in parts_of(of):
         back = parse_lick(write_tab(part), part.file)
@@ -268,7 +269,7 @@ def test_parts_are_read_as_players_type_them() -> None:
     assert span_of("change5", PINCHES).of(PINCHES) == change(PINCHES, 5)
 
 
-@pytest.mark.parametrize("text", ["", "0", "3", "2-1", "1-3", "x", "-1", "change0", "change2", "1,2"])
+@in_turn("text", ["", "0", "3", "2-1", "1-3", "x", "-1", "change0", "change2", "1,2"])
 def test_what_is_no_part_is_refused_with_what_is(text: str) -> None:
     with pytest.raises(BadRoutine, match=r"slab-wood-supper: accepted: a bar, 1 to 2.*or change$"):
         span_of(text, SUPPER)

@@ -9,6 +9,7 @@ import pytest
 from routines.finding import all_facts, facts_of, find
 from routines.library import all_licks, changes_of, shape_changes_of, techniques_of
 from routines.lick import Lick
+from tests.in_turn import in_turn
 
 HOME = {"G": "D7", "A": "E7", "Bb": "F7", "B": "F#7", "C": "G7", "D": "A7", "E": "B7", "F": "C7"}
 LEADS_HOME = {(f"{seven}-{key}", key) for key, seven in HOME.items()} | {("E7-Am", "Am"), ("B7-Em", "Em")}
@@ -33,7 +34,7 @@ def test_by_change_as_it_sounds_and_as_it_is_shaped(query: str) -> None:
     assert ids(query) == those(lambda lick: "A7-D" in (*changes_of(lick), *shape_changes_of(lick)))
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("query", "fits"),
     [
         ("A", lambda lick: lick.key == "A"),

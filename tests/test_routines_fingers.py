@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from routines.errors import BadRoutine
 from routines.fingers import FINGERS, Stroke, assign_fingers
 from routines.library import load
+from tests.in_turn import in_turn
 
 
 def eighths(strings: list[int]) -> list[Stroke]:
@@ -26,8 +27,8 @@ ROLLS = {
 }
 
 
-@pytest.mark.parametrize("name", ROLLS)
-@pytest.mark.parametrize("times", [1, 2, 4])
+@in_turn("name", ROLLS)
+@in_turn("times", [1, 2, 4])
 def test_the_five_rolls_are_fingered_as_they_are_taught(name: str, times: int) -> None:
     strings, fingers = ROLLS[name]
     assert "".join(assign_fingers(eighths(strings * times))) == fingers * times

@@ -20,6 +20,7 @@ from routines.hand.wanted import Given, Wanted, given_of, wanted_of
 from routines.library import load
 from routines.neck import Neck, Place
 from tests.hand_notes import asked, left, played
+from tests.in_turn import in_turn
 
 LITTLE, RING, MIDDLE, INDEX = 4, 3, 2, 1
 SHAPES = {
@@ -35,7 +36,7 @@ SHAPES = {
 }
 
 
-@pytest.mark.parametrize("shape", SHAPES)
+@in_turn("shape", SHAPES)
 def test_a_known_shape_is_held_as_it_is_taught(shape: str) -> None:
     notes, fingers = SHAPES[shape]
     found = left(f"{notes} {notes}")
@@ -123,7 +124,7 @@ TROUBLES = [
 ]
 
 
-@pytest.mark.parametrize(("notes", "how", "words"), TROUBLES)
+@in_turn(("notes", "how", "words"), TROUBLES)
 def test_what_no_hand_does_is_said_and_an_answer_given_all_the_same(
     notes: str, how: dict[str, float], words: str
 ) -> None:

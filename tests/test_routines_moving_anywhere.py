@@ -15,6 +15,7 @@ from routines.moving.answers import Moved
 from routines.moving.move import move
 from routines.neck import OPEN_TUNINGS
 from routines.tab import parse_lick, write_tab
+from tests.in_turn import in_turn
 
 KEYS = (*CALLED, "Eb", "Ab", "Db", "F#")
 
@@ -34,7 +35,7 @@ def moved(seed: int) -> tuple[Lick, Moved]:
         pytest.skip(str(error))
 
 
-@pytest.mark.parametrize("seed", range(24))
+@in_turn("seed", range(24))
 def test_what_comes_of_it_reads_back_and_its_sevens_fall_as_they_did(seed: int) -> None:
     lick, found = moved(seed)
     answer = found.fingering
@@ -55,7 +56,7 @@ def test_what_comes_of_it_reads_back_and_its_sevens_fall_as_they_did(seed: int) 
         assert steps == {answer.half_steps}
 
 
-@pytest.mark.parametrize("seed", range(100, 124))
+@in_turn("seed", range(100, 124))
 def test_in_the_keys_that_jams_call_every_result_passes_the_checker(seed: int) -> None:
     rng = random.Random(seed)
     lick, key = rng.choice(all_licks()), rng.choice(CALLED)

@@ -13,6 +13,7 @@ from routines.library import load
 from routines.moving.answers import CapoAnswer, Moved
 from routines.moving.move import in_key, move
 from routines.tab import parse_lick, write_tab
+from tests.in_turn import in_turn
 from tests.lick_texts import HOME, typed
 
 MOVES = (
@@ -33,7 +34,7 @@ def moved(name: str, key: str, **asked: object) -> Moved:
     return move(load(name), key, **asked)  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize(("name", "key"), MOVES)
+@in_turn(("name", "key"), MOVES)
 def test_an_exact_fingering_moves_every_voice_by_the_same_half_steps(name: str, key: str) -> None:
     lick, fingering = load(name), moved(name, key).fingering
     assert fingering.exact
@@ -54,7 +55,7 @@ def test_an_exact_fingering_moves_every_voice_by_the_same_half_steps(name: str, 
             assert note.from_midi - old.from_midi == fingering.half_steps
 
 
-@pytest.mark.parametrize(("name", "key"), MOVES)
+@in_turn(("name", "key"), MOVES)
 def test_it_asks_what_the_lick_asks(name: str, key: str) -> None:
     lick, fingering = load(name), moved(name, key).fingering
     row = {source: at for at, source in enumerate(fingering.sources)}
@@ -66,14 +67,14 @@ def test_it_asks_what_the_lick_asks(name: str, key: str) -> None:
         assert note.core == lick.notes[source].core
 
 
-@pytest.mark.parametrize(("name", "key"), MOVES)
+@in_turn(("name", "key"), MOVES)
 def test_its_text_reads_back_and_passes_the_checker(name: str, key: str) -> None:
     lick, there = load(name), moved(name, key).fingering.lick
     assert parse_lick(write_tab(there), there.file) == there
     assert {fault.check for fault in faults(there)} <= {fault.check for fault in faults(lick)}
 
 
-@pytest.mark.parametrize(("name", "key"), MOVES)
+@in_turn(("name", "key"), MOVES)
 def test_left_hand_and_frets_agree(name: str, key: str) -> None:
     fingering = moved(name, key).fingering
     assert fingering.playable == (not fingering.troubles)

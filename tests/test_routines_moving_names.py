@@ -20,11 +20,12 @@ from routines.moving.names import (
 from routines.neck import FifthString, Neck
 from routines.shapes import shaped, sounding
 from routines.tab_systems import string_labels
+from tests.in_turn import in_turn
 
 KEYS = ["C", "Db", "D", "Eb", "E", "F", "F#", "Gb", "G", "Ab", "A", "Bb", "B", "C#", "Cb"]
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("key", "to", "symbol", "there"),
     [
         ("G", "A", "D7", "E7"),
@@ -64,7 +65,7 @@ def test_no_chord_stays_no_chord() -> None:
     assert name_move(Chord.parse("G"), Chord.parse("A")).chord(None) is None
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("typed", "named"),
     [("A#", "Bb"), ("D#", "Eb"), ("G#", "Ab"), ("E#", "F"), ("Fb", "E"), ("F#", "F#"), ("Gb", "Gb"),
      ("Db", "Db"), ("C#", "C#"), ("B♭", "Bb"), ("a", "A"), ("b", "B"), ("bb", "Bb"), ("f#", "F#"),
@@ -85,7 +86,7 @@ def test_a_lick_in_minor_moves_to_minor() -> None:
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("wrong", ["H", "", "h", "A7", "a7", "Am", "Abb", "a minor", "AM inor", "a flat"])
+@in_turn("wrong", ["H", "", "h", "A7", "a7", "Am", "Abb", "a minor", "AM inor", "a flat"])
 def test_what_is_no_key_is_refused_in_one_line(wrong: str) -> None:
     with pytest.raises(BadRoutine, match="accepted is a major key") as refused:
         key_moved_to("G", wrong)
@@ -119,7 +120,7 @@ def test_moves_in_words(half_steps: int, words: str) -> None:
     assert in_words(half_steps) == words
 
 
-@pytest.mark.parametrize("midi", range(62, 73))
+@in_turn("midi", range(62, 73))
 def test_a_string_is_named_as_its_line_of_a_tab(midi: int) -> None:
     assert string_labels(Neck(fifth=FifthString(midi, "peg")), 5)[0] == string_name(midi)
     assert [string_name(midi) for midi in (67, 68, 70)] == ["g", "g#", "bb"]

@@ -8,11 +8,12 @@ from hypothesis import strategies as st
 
 from routines.errors import BadRoutine
 from routines.pitch import LETTERS, Tone, note_name, usual_tone
+from tests.in_turn import in_turn
 
 tones = st.builds(Tone, st.sampled_from(LETTERS), st.integers(-2, 2))
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("text", "letter", "alter", "pitch_class"),
     [
         ("C", "C", 0, 0),
@@ -31,7 +32,7 @@ def test_a_name_is_read(text: str, letter: str, alter: int, pitch_class: int) ->
     assert (tone.letter, tone.alter, tone.pitch_class) == (letter, alter, pitch_class)
 
 
-@pytest.mark.parametrize("text", ["", "H", "c", "F#b", "Fb#", "F###", "#F", "F #", " F", "FF", "F-"])
+@in_turn("text", ["", "H", "c", "F#b", "Fb#", "F###", "#F", "F #", " F", "FF", "F-"])
 def test_what_is_no_name_is_told_in_one_line_with_what_is_accepted(text: str) -> None:
     with pytest.raises(BadRoutine, match="A to G") as caught:
         Tone.parse(text)
@@ -55,7 +56,7 @@ def test_a_name_reads_back_as_itself(tone: Tone) -> None:
     assert Tone.parse(str(tone)) == tone
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("root", "steps", "half_steps", "reached"),
     [
         ("C", 6, 10, "Bb"),
@@ -84,7 +85,7 @@ def test_up_moves_the_letter_by_steps_and_the_pitch_by_half_steps(
     assert reached.up(-steps, -half_steps) == tone
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("midi", "hint", "name"),
     [
         (60, None, "C4"),

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import itertools
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from routines.chords import KINDS, Chord
 from routines.pitch import Tone
 from routines.shapes import shaped, sounding
+from tests.in_turn import in_turn
 
 
-@pytest.mark.parametrize(
+@in_turn(
     ("shape", "capo", "sounds"),
     [
         ("G", 0, "G"), ("G", 1, "Ab"), ("G", 2, "A"), ("G", 3, "Bb"), ("G", 4, "B"), ("G", 5, "C"),

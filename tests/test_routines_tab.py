@@ -18,6 +18,7 @@ from routines.lick import Lick
 from routines.neck import FifthString, Neck
 from routines.tab import parse_lick, write_tab
 from routines.tab_writer import WIDEST, write_systems
+from tests.in_turn import in_turn
 
 HEADER = {
     "title": "Spare Belt",
@@ -333,7 +334,7 @@ FAULTS: dict[str, tuple[str, int, int, str]] = {
 }
 
 
-@pytest.mark.parametrize("fault", FAULTS)
+@in_turn("fault", FAULTS)
 def test_a_fault_is_told_with_file_line_and_column(fault: str) -> None:
     text, line, column, said = FAULTS[fault]
     with pytest.raises(BadLickText) as error:

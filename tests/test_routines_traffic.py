@@ -15,6 +15,7 @@ from routines.neck import Neck
 from routines.rolling import ROLLS, roll_bar
 from routines.traffic import BARS, WAYS, around, between, in_form, stands
 from tests.few import few_licks
+from tests.in_turn import in_turn
 from tests.lick_texts import typed
 
 SUPPER = load("slab-wood-supper")  # D7 | G
@@ -257,7 +258,7 @@ def test_under_a_capo_the_form_sounds_in_the_key() -> None:
 # What holds for every lick
 
 
-@pytest.mark.parametrize(("lick", "way"), PLACED, ids=lambda one: getattr(one, "id", one))
+@in_turn(("lick", "way"), PLACED, ids=lambda one: getattr(one, "id", one))
 def test_the_lick_inside_is_the_lick(lick: Lick, way: str) -> None:
     whole = around(lick, way)
     own, shift = _own(lick, whole), _shift(lick, whole)
@@ -278,7 +279,7 @@ def test_the_lick_inside_is_the_lick(lick: Lick, way: str) -> None:
                 assert b.change_quarters in {span.start_quarters for span in whole.chords}
 
 
-@pytest.mark.parametrize(("lick", "way"), PLACED, ids=lambda one: getattr(one, "id", one))
+@in_turn(("lick", "way"), PLACED, ids=lambda one: getattr(one, "id", one))
 def test_the_roll_around_it_is_plain(lick: Lick, way: str) -> None:
     whole, own = around(lick, way), _own(lick, around(lick, way))
     assert whole.bars in (4, 6, 8)
@@ -292,7 +293,7 @@ def test_the_roll_around_it_is_plain(lick: Lick, way: str) -> None:
         assert span.chord.function_of(note.midi) is not None or (note.string, note.fret) == (5, 0)
 
 
-@pytest.mark.parametrize(("lick", "way"), PLACED, ids=lambda one: getattr(one, "id", one))
+@in_turn(("lick", "way"), PLACED, ids=lambda one: getattr(one, "id", one))
 def test_chords_and_notes_fill_the_whole_without_gap(lick: Lick, way: str) -> None:
     whole = around(lick, way)
     assert whole.chords[0].start_quarters == -whole.pickup_quarters
@@ -307,7 +308,7 @@ def test_chords_and_notes_fill_the_whole_without_gap(lick: Lick, way: str) -> No
         assert note.duration_quarters == min([*later, whole.end_quarters]) - note.onset_quarters
 
 
-@pytest.mark.parametrize(("lick", "way"), PLACED, ids=lambda one: getattr(one, "id", one))
+@in_turn(("lick", "way"), PLACED, ids=lambda one: getattr(one, "id", one))
 def test_no_finger_picks_twice_within_a_quarter_where_roll_and_lick_meet(lick: Lick, way: str) -> None:
     whole = around(lick, way)
     own = set(_own(lick, whole))

@@ -12,7 +12,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -31,19 +31,31 @@ from tests.pictures import alike
 pytestmark = pytest.mark.skipif(bool(xserver.missing()), reason=xserver.missing())
 
 SIZE = (1280, 720)
+SMALL = (640, 360)
+"""Where nobody looks at what is shown: a large window is much to paint."""
+
 PATIENCE_SEC = 60.0
 WITHIN_SEC = 20.0
 TURNS_SEC = 0.7  # full screen looks the same before and after, and takes no key while it is made
+PROGRAM = ("-m", "feedback")
+QUICK_DEMO = """
+import sys
+from feedback.__main__ import main
+from feedback.commands import demo
+demo.EASED = 1.8
+sys.exit(main(["demo"]))
+"""
+"""The demo quicker than anybody plays it: what it says of itself does not hang on its tempo."""
 
 
 class Program:
     """The program with its window, and what it prints."""
 
-    def __init__(self, display: xserver.Display, home: Path, *words: str, **environ: str) -> None:
+    def __init__(self, display: xserver.Display, home: Path, words: Sequence[str], **environ: str) -> None:
         given = {**display.environ, "SEVENFALL_HOME": str(home), "OPENBLAS_NUM_THREADS": "1", **environ}
         self.display = display
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "feedback", *words],
+            [sys.executable, *words],
             env=given,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
@@ -95,11 +107,18 @@ class Program:
 
 
 @contextmanager
-def _program(home: Path, *words: str, **environ: str) -> Iterator[Program]:
-    with xserver.display(SIZE) as display:
-        program = Program(display, home, *words, **environ)
+def _program(
+    home: Path, words: Sequence[str] = PROGRAM, size: tuple[int, int] = SIZE, **environ: str
+) -> Iterator[Program]:
+    with xserver.display(size) as display:
+        program = Program(display, home, words, SEVENFALL_REST_SEC="0", **environ)
         try:
-            display.window()
+            try:
+                display.window()
+            except TimeoutError:
+                if program.process.poll() is not None:
+                    pytest.fail(f"it ended: {program.ended()}")
+                raise
             yield program
         finally:
             program.process.kill()
@@ -118,19 +137,19 @@ def test_porch_licks_play_along_after_the_turn_once_more_and_out(tmp_path: Path)
         program.shows(_porch())
         keys("Tab", "Return")
         program.shows(licks_picture(ListState(), Sheet(), "filter change"))
-        keys("k", "e", "r", "f")
+        keys("n", "a", "i", "l")
         program.shows(
-            licks_picture(ListState(search=Search(typed="kerf")), Sheet(), "open half-an-inch-of-kerf")
+            licks_picture(ListState(search=Search(typed="nail")), Sheet(), "open a-nail-in-the-oak")
         )
         keys("Return", "Return")
-        program.until(lambda line: line.startswith("Half an Inch of Kerf | key of A"))
+        program.until(lambda line: line.startswith("A Nail in the Oak | key of B"))
         for number in (1, 2):
             said = program.until(lambda line, n=number: line.startswith(f"  pass {n}: "))
-            assert said == f"  pass {number}: D landed, resolved"
+            assert said == f"  pass {number}: C landed, resolved"
         keys("space")  # enough of that turn
         program.until(lambda line: line.startswith("  roll print of 2 passes"))
         keys("Return")
-        program.until(lambda line: line.startswith("Half an Inch of Kerf | key of A"))
+        program.until(lambda line: line.startswith("A Nail in the Oak | key of B"))
         keys("Escape")
         keys("Escape", "Escape", "Escape", "Escape")
         assert program.ended() == (0, "")
@@ -153,7 +172,8 @@ def test_the_mouse_opens_and_the_window_says_how_it_closes(tmp_path: Path) -> No
 
 
 def test_a_display_that_disappears_leaves_what_was_played_told(tmp_path: Path) -> None:
-    with _program(tmp_path, "play", "half-an-inch-of-kerf", "--tempo", "110", "--passes", "2") as program:
+    words = (*PROGRAM, "play", "half-an-inch-of-kerf", "--tempo", "220", "--passes", "2")
+    with _program(tmp_path, words, SMALL) as program:
         program.until(lambda line: line.startswith("  pass 1: "))
         program.display.disappear()
         program.until(lambda line: line == "pass 1")
@@ -166,9 +186,9 @@ def test_a_display_that_disappears_leaves_what_was_played_told(tmp_path: Path) -
 def test_demo_plays_itself_and_prints_the_same_report(tmp_path: Path) -> None:
     shown = ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER")
     without = {name: value for name, value in os.environ.items() if name not in shown}
-    with _program(tmp_path, "demo") as program:
+    with _program(tmp_path, ("-c", QUICK_DEMO), SMALL) as program:
         told = subprocess.run(
-            [sys.executable, "-m", "feedback", "demo"],
+            [sys.executable, "-c", QUICK_DEMO],
             env={**without, "SEVENFALL_HOME": str(tmp_path)},
             capture_output=True,
             text=True,

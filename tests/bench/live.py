@@ -31,8 +31,9 @@ from feedback.clicking import strokes
 from feedback.errors import CannotDo, Usage, own_standard_error
 from feedback.player import render
 from feedback.practice import Practice
-from feedback.practice_events import CountIn, Fell, Kept, Passed, PracticeRequest, SoundLost
+from feedback.practice_events import CountIn, Fell, Kept, Passed, SoundLost
 from feedback.practice_report import event_lines
+from feedback.practice_request import PracticeRequest
 from feedback.session import TurnPlan, after_count_in
 from feedback.sound.click import sound as stroke_sound
 from feedback.soundcard import asked_stream, microphone
