@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from feedback.errors import tell
 from feedback.remembered import Remembered
-from feedback.what_hands_do import Hands, hands_of
+from feedback.what_hands_do import Hands, hands_from
 from routines.journal.journal import Journal
 from routines.journal.marks import PassMark
 from routines.journal.records import Item, TempoDay
@@ -74,8 +74,8 @@ def begun_of(item: Item, about: Remembered | None, told: Callable[[str], None] =
         day = sitting.began_at.astimezone(now.tzinfo).date().isoformat()
         marks = [one for one in journal.marks(about.player, since=day) if one.sitting == sitting.id]
         days = journal.tempo_days(about.player, item=item, until=now.date().isoformat())
-    stands = standing([_on(one, day) for one in days], day)
-    hands = Hands() if stands.levels is not None else hands_of(about, told)
+        stands = standing([_on(one, day) for one in days], day)
+        hands = NO_HANDS if stands.levels is not None else hands_from(journal, about)
     sitting_sec = (now - sitting.began_at).total_seconds()
     return Begun(standing=stands, sitting_sec=sitting_sec, spent_sec=spent_on(item, marks), hands=hands)
 

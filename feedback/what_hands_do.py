@@ -79,9 +79,20 @@ def hands_of(about: Remembered | None, told: Callable[[str], None] = tell) -> Ha
     """
     if about is None:
         return Hands()
-    since = (about.now().date() - timedelta(days=MEMORY_DAYS)).isoformat()
     with Journal.open(about.folder, now=about.now, writes=False, told=told) as journal:
-        return hands_in(journal.levels_days(about.player, since=since))
+        return hands_from(journal, about)
+
+
+def hands_from(journal: Journal, about: Remembered) -> Hands:
+    """The same of a journal that is open.
+
+    Raises
+    ------
+    OSError
+        If it cannot be read.
+    """
+    since = (about.now().date() - timedelta(days=MEMORY_DAYS)).isoformat()
+    return hands_in(journal.levels_days(about.player, since=since))
 
 
 def hands_in(days: list[LevelsDay]) -> Hands:

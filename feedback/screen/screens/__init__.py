@@ -15,9 +15,9 @@ SCREENS = {
     "licks": "licks",
     "play along": "play_along",
     "warm-up": "warm_up",
-    "progress": "progress",
     "tune": "tune",
     "sound check": "sound_check",
+    "progress": "progress",
     "neck and chord": "neck_and_chord",
     "settings": "settings",
 }
