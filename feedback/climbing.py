@@ -19,7 +19,6 @@ from feedback.wishes import End, Hold, Piece, Tempo, Wish
 from routines.errors import BadRoutine
 from routines.excerpt import Span
 from routines.ladder.ladder import PassSeen
-from routines.lick import quarter_sec
 
 
 class Climb:
@@ -100,14 +99,14 @@ class Climb:
         return self._clock() - self._began_sec
 
     def _seen(self, over: PassOver, request: PracticeRequest) -> PassSeen:
-        outcome, bars = over.judged.outcome, request.lick.bars + request.rest_bars
+        outcome = over.judged.outcome
         return PassSeen(
             tempo_half_bpm=outcome.tempo_half_bpm,
             clean=outcome.clean,
             spread_ms=outcome.timing.spread_ms,
             unit="whole" if request.span == self._asked.span else "change",
             sitting_sec=self._sitting_sec,
-            lasted_sec=bars * request.lick.quarters_a_bar * quarter_sec(outcome.tempo_half_bpm),
+            lasted_sec=request.pass_sec(outcome.tempo_half_bpm),
         )
 
     def _next(self, request: PracticeRequest) -> Iterator[Wish]:

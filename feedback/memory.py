@@ -27,7 +27,6 @@ from routines.journal.care import Checking, check_in_background, due_for_check
 from routines.journal.journal import Journal
 from routines.journal.records import PassRecord
 from routines.journal.sittings import Sitting, sitting_at
-from routines.lick import quarter_sec
 
 PATIENCE_SEC = 0.5
 """So long a pass waits for somebody else who writes; longer it waits in line, and goes with the next one."""
@@ -97,14 +96,13 @@ class Memory:
         now, outcome = self._about.recorded_at or self._about.now(), over.judged.outcome
         if self._sitting is None:  # of a recording; or the journal could not be asked
             self._sitting = sitting_at(None, now, secrets.token_hex(2))
-        bars = request.lick.bars + request.rest_bars
         return PassRecord(
             id=f"{self._practice}/{turn}/{over.part}/{over.number}",
             sitting=self._sitting.id,
             player=self._about.player,
             source=self._about.source,
             ended_at=now,
-            lasted_sec=bars * request.lick.quarters_a_bar * quarter_sec(outcome.tempo_half_bpm),
+            lasted_sec=request.pass_sec(outcome.tempo_half_bpm),
             item=item_of(request),
             title=request.title or request.lick.title,
             routine=request.routine,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from feedback.judges.limits import Limits
 from feedback.session import PASSES_A_TURN, REST_BARS
 from routines.excerpt import Span
-from routines.lick import Lick
+from routines.lick import Lick, quarter_sec
 
 LEVEL_DB = -24.0
 """Level of the click where nothing else is asked for: peak of the accent, in dB of full scale."""
@@ -96,3 +96,8 @@ class PracticeRequest:
     routine: str = ""
     says: str = ""
     cue: bool = False
+
+    def pass_sec(self, tempo_half_bpm: float) -> float:
+        """How long a pass lasts at a tempo, with the rest bars after it, in seconds."""
+        bars = self.lick.bars + self.rest_bars
+        return bars * self.lick.quarters_a_bar * quarter_sec(tempo_half_bpm)

@@ -58,7 +58,7 @@ def in_terminal(asked: Asked, say: Say) -> int:
     try:
         heard.start()
         if heard.wait(OPENS_SEC):
-            code = _run(asked, say, heard)
+            code = min(1, _run(asked, say, heard).unstored)
         elif isinstance(heard.error, WrongDevice):
             raise heard.error
         else:
@@ -86,39 +86,32 @@ def _at_once(asked: Asked, say: Say) -> int:
         for line in turn_lines(request, play_simulated(request)):
             say(line)
         return 0
-    own_time = OwnTime()
-    return _run(asked, say, None, clock=own_time.clock, wait=own_time.wait)
+    return min(1, _run(asked, say, None, **_own_time()).unstored)
 
 
-def _run(asked: Asked, say: Say, heard: Aloud | None, **clockwork: Callable[..., Any]) -> int:
-    """A practice with its company, in the terminal; the exit code."""
+def _run(asked: Asked, say: Say, heard: Aloud | None, **clockwork: Callable[..., Any]) -> SimulatedPlay:
+    """A practice with its company, played to its end."""
     wishes = Wishes()
     request, company = accompanied(asked, wishes, clock=clockwork.get("clock", time.monotonic))
     play = SimulatedPlay(asked, wishes, say, heard, request=request, company=company, **clockwork)
     play.run(lambda event: None)
-    return min(1, play.unstored)
+    return play
 
 
 def as_json(asked: Asked) -> int:
     """Print what would be told in the terminal as one JSON object; nothing is heard. The exit code."""
-    own_time, wishes = OwnTime(), Wishes()
-    request, company = accompanied(asked, wishes, clock=own_time.clock)
-    play = SimulatedPlay(
-        asked,
-        wishes,
-        _unsaid,
-        request=request,
-        company=company,
-        clock=own_time.clock,
-        wait=own_time.wait,
-    )
-    play.run(lambda event: None)
+    play = _run(asked, _unsaid, None, **_own_time())
     print(play.json())
     return min(1, play.unstored)
 
 
 def _unsaid(line: str) -> None:
     """Nothing is said where JSON is asked for."""
+
+
+def _own_time() -> dict[str, Callable[..., Any]]:
+    own = OwnTime()
+    return {"clock": own.clock, "wait": own.wait}
 
 
 class OwnTime:

@@ -2,31 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 
 from feedback.errors import tell
 from feedback.remembered import Remembered
 from routines.journal.journal import Journal
-from routines.journal.records import TempoDay
+from routines.progress.names import warm_up_of
 from routines.warmups.table import WARM_UPS
 
-_BEGINS = "warm-up/"
 
-
-def last_days(days: Iterable[TempoDay]) -> dict[str, str]:
+def last_days(journal: Journal, player: str) -> dict[str, str]:
     """On which day each warm-up was played last; none that never was.
 
-    Parameters
-    ----------
-    days : iterable of TempoDay
-        What else stands among them plays no part.
+    Raises
+    ------
+    OSError
+        If the journal cannot be read.
     """
     found: dict[str, str] = {}
-    for one in days:
-        if one.item.lick.startswith(_BEGINS):
-            name = one.item.lick.split("/")[1]
-            found[name] = max(found.get(name, ""), one.day)
+    for one in journal.item_sums(player):
+        name = warm_up_of(one.item.lick)
+        if name:
+            found[name] = max(found.get(name, ""), one.last_day)
     return found
 
 
@@ -62,4 +60,4 @@ def choice_for(about: Remembered | None, now: datetime) -> str:
     if about is None:
         return next_warm_up({}, today)
     with Journal.open(about.folder, now=about.now, writes=False, told=tell) as journal:
-        return next_warm_up(last_days(journal.tempo_days(about.player, lick_begins=_BEGINS)), today)
+        return next_warm_up(last_days(journal, about.player), today)

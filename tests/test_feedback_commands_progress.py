@@ -31,7 +31,7 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(autouse=True)
 def _at_home(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SEVENFALL_HOME", str(home))
-    monkeypatch.setattr(progress, "_now", lambda: NOW)
+    monkeypatch.setattr(progress, "local_now", lambda: NOW)
 
 
 def run(capsys: pytest.CaptureFixture[str], *typed: str) -> str:

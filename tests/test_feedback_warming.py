@@ -152,7 +152,7 @@ def test_day_after_day_it_begins_at_no_slower_a_tempo(tmp_path: Path) -> None:
         days = journal.tempo_days("me", lick_begins="warm-up/")
         assert {one.item.lick.split("/")[1] for one in days} == {NAME}
         assert {one.routine for one in journal.passes()} == {NAME}
-    assert last_days(days) == {NAME: "2026-11-29"}
+        assert last_days(journal, "me") == {NAME: "2026-11-29"}
 
 
 def test_which_comes_next() -> None:

@@ -36,8 +36,6 @@ _OF_SOUND = ("heard", "click_db", "model_db", "latency", "block", "rate")
 STAYS_SEC = 6.0
 """So long the window stays after the turn."""
 
-_CAUTION = "Rest five minutes in thirty, and never play through pain: see a clinician."
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of `demo`."""
@@ -60,7 +58,9 @@ def run(args: argparse.Namespace) -> int:
         print(write_systems(lick), flush=True)
     told, hung = _window(args, lick) if on_screen else (_text(args, lick), False)
     if told:
-        print(f"\nWhat the player really did the second time: {_confession()}.\n\n{_CAUTION}")
+        from feedback.practice_report import REST
+
+        print(f"\nWhat the player really did the second time: {_confession()}.\n\n{REST}")
     if hung:
         leave_at_once(0)
     return 0

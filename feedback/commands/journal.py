@@ -10,12 +10,12 @@ import argparse
 import json
 import shlex
 from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from feedback.commands.options import add_json, player
 from feedback.errors import CannotDo, Usage, tell
+from feedback.remembered import local_now
 
 if TYPE_CHECKING:
     from routines.journal.errors import UnreadPass
@@ -142,7 +142,7 @@ def _restore(path: Path, player: str | None) -> tuple[list[str], dict[str, Any]]
     if player is not None:
         raise Usage("--player is for export and import: restore replaces the journal of all players")
     before = _counted()
-    done = restore(home(), path, now=_now)
+    done = restore(home(), path, now=local_now)
     lines = [f"Restored: {path}, {_told(done.held)}."]
     if done.kept is not None:
         gone = sorted(before.keys() - done.held.players)
@@ -173,11 +173,7 @@ def _journal(*, writes: bool) -> Journal:
     from feedback.settings import home
     from routines.journal.journal import Journal
 
-    return Journal.open(home(), now=_now, writes=writes, told=tell)
-
-
-def _now() -> datetime:
-    return datetime.now().astimezone()
+    return Journal.open(home(), now=local_now, writes=writes, told=tell)
 
 
 def _check_player(journal: Journal, player: str | None) -> None:

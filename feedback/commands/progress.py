@@ -9,12 +9,12 @@ from __future__ import annotations
 import argparse
 import json
 from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from feedback.commands.options import add_json, add_player
 from feedback.errors import CannotDo, Usage, tell
+from feedback.remembered import local_now
 from feedback.settings import add_setting_flag
 from routines.progress.progress import WEEKS, WEEKS_MOST
 
@@ -75,7 +75,7 @@ def run(args: argparse.Namespace) -> int:
 
     ending = _ending(args.output)
     player = args.player or str(settings.load(args.set)["player"])
-    with Journal.open(settings.home(), now=_now, writes=False, told=tell) as journal:
+    with Journal.open(settings.home(), now=local_now, writes=False, told=tell) as journal:
         if not journal.days(player) and (args.output is not None or not args.json):
             if args.output is not None:
                 raise CannotDo(_nothing(journal, player))
@@ -103,7 +103,7 @@ def _asked(journal: Journal, player: str, args: argparse.Namespace) -> tuple[Pro
     from routines.progress.asked import Asked, asked_for
     from routines.progress.progress import progress
 
-    today = _now().date()
+    today = local_now().date()
     asked = Asked()
     if args.what is not None:
         asked = asked_for(
@@ -174,10 +174,6 @@ _WRITERS: dict[str, Callable[[Progress, Path, bool], None]] = {
     ".csv": _csv,
     ".json": _json,
 }
-
-
-def _now() -> datetime:
-    return datetime.now().astimezone()
 
 
 def _weeks(text: str) -> int:

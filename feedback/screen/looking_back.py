@@ -8,22 +8,17 @@ none; with both where the journal had to be mended.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import date, datetime
+from datetime import date
 from typing import TYPE_CHECKING, TypeVar
 
 from feedback.errors import one_line
+from feedback.remembered import Now, local_now
 from feedback.settings import home
 
 if TYPE_CHECKING:
     from routines.journal.journal import Journal
 
 Answer = TypeVar("Answer")
-Now = Callable[[], datetime]
-
-
-def local_now() -> datetime:
-    """The moment, with the offset of the wall clock."""
-    return datetime.now().astimezone()
 
 
 def player_of(values: Mapping[str, str | float]) -> str:

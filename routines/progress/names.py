@@ -11,8 +11,8 @@ from functools import lru_cache
 from routines.chords import Chord, seven_falls, third_moves
 from routines.errors import BadRoutine
 from routines.journal.records import Item, Voice
+from routines.warmups.steps import LICK_BEGINS
 
-WARM_UP = "warm-up/"
 """What the lick of a warm-up's step begins with; its name and that of the step follow."""
 
 _UNITS = {"": "", "traffic": "in traffic", "change": "the change"}
@@ -62,7 +62,7 @@ def unit_words(unit: str) -> str:
 
 def warm_up_of(lick: str) -> str:
     """Name of the warm-up that a lick is a step of; empty where it is none."""
-    return lick.removeprefix(WARM_UP).partition("/")[0] if lick.startswith(WARM_UP) else ""
+    return lick.removeprefix(LICK_BEGINS).partition("/")[0] if lick.startswith(LICK_BEGINS) else ""
 
 
 @lru_cache(maxsize=256)

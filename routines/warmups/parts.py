@@ -20,6 +20,7 @@ from routines.fingers import Stroke, assign_fingers
 from routines.lick import Kind, Lick, TargetNote
 from routines.neck import Neck
 from routines.tab import parse_lick
+from routines.warmups.steps import LICK_BEGINS
 
 EIGHTH_QUARTERS = 0.5
 _BAR_EIGHTHS = 8
@@ -55,7 +56,7 @@ def picks(text: str, first_eighth: int = 0) -> tuple[Picked, ...]:
 
 def lick_id(warm_up: str, step: str) -> str:
     """The id of a step's lick, which is the item that the journal knows."""
-    return f"warm-up/{warm_up}/{step}"
+    return f"{LICK_BEGINS}{warm_up}/{step}"
 
 
 def written(warm_up: str, step: str, tab: str, *, title: str, trains: str, **header: str) -> Lick:

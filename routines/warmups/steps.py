@@ -30,6 +30,9 @@ COUNT_IN_BARS = 2
 FIRST_HALF_BPM = 60.0
 """Where a warm-up begins as long as nothing is known of the hands."""
 
+LICK_BEGINS = "warm-up/"
+"""So begins the id of a step's lick."""
+
 CAPO_SEC = 12.0
 """What two hands need to move a capo and to see to the fifth string."""
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from feedback.screen.looking_back import Now, local_now, looked_back, player_of
+from feedback.remembered import Now, local_now
+from feedback.screen.looking_back import looked_back, player_of
 from feedback.screen.marks import Picture, Sheet
 from feedback.screen.staging import Go, House, Leave, Move
 from feedback.screen.views.progress import (

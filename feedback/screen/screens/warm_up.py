@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from feedback.screen.looking_back import Now, local_now, looked_back, player_of
+from feedback.remembered import Now, local_now
+from feedback.screen.looking_back import looked_back, player_of
 from feedback.screen.marks import Picture, Sheet
 from feedback.screen.staging import Go, House, Leave, Move
 from feedback.screen.views.progress_words import ago_text
@@ -18,7 +19,7 @@ from feedback.screen.views.warm_up import (
     rows_on,
     warm_ups_picture,
 )
-from routines.progress.names import warm_up_of
+from feedback.warmup_choice import last_days
 from routines.warmups.table import WARM_UPS, warm_up
 
 if TYPE_CHECKING:
@@ -105,9 +106,4 @@ def _row(name: str, last: str) -> WarmUpRow:
 
 def _lasts(journal: Journal, player: str, today: date) -> dict[str, str]:
     """When each warm-up was played last, in plain words; none that never was."""
-    days: dict[str, str] = {}
-    for one in journal.item_sums(player):
-        name = warm_up_of(one.item.lick)
-        if name:
-            days[name] = max(days.get(name, ""), one.last_day)
-    return {name: ago_text(day, today.isoformat()) for name, day in days.items()}
+    return {name: ago_text(day, today.isoformat()) for name, day in last_days(journal, player).items()}
